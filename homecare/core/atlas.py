@@ -1,0 +1,242 @@
+"""The tissue atlas: muscles, nerves, roots, joints, the sites along a nerve, and questions asked of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from homecare.core.problems import Source
+
+Side = Literal["left", "right", "both", "none"]
+OneSide = Literal["left", "right", "none"]
+TissueKind = Literal["muscle", "tendon", "fascia", "bone", "nerve", "root", "joint"]
+MarkKind = Literal["read", "from memory", "common practice"]
+Found = Literal["tight", "tender", "weak", "late", "stiff", "painful", "strained"]
+
+FOUND_BY_KIND: Mapping[TissueKind, tuple[Found, ...]] = {
+    "muscle": ("tight", "tender", "weak", "late", "stiff", "painful", "strained"),
+    "tendon": ("tight", "tender", "weak", "stiff", "painful", "strained"),
+    "fascia": ("tight", "tender", "stiff", "painful", "strained"),
+    "bone": ("tender", "painful"),
+    "nerve": ("tight", "tender", "painful"),
+    "root": ("tight", "tender", "painful"),
+    "joint": ("tight", "tender", "stiff", "painful", "strained"),
+}
+"""What may be found of a tissue, by its kind: a nerve cannot be late nor a joint weak (common practice)."""
+
+ARM_REGIONS = frozenset({"shoulder", "arm", "forearm", "hand"})
+LEG_REGIONS = frozenset({"hip", "thigh", "knee", "leg", "foot"})
+TRUNK_REGIONS = frozenset({"neck", "upper_back", "low_back", "pelvis"})
+REGIONS = ARM_REGIONS | LEG_REGIONS | TRUNK_REGIONS
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Where a value comes from: a source that was read, one cited from memory, or common practice."""
+
+    kind: MarkKind
+    cite: str = ""
+
+    def __str__(self) -> str:
+        if self.kind == "common practice":
+            return "common practice"
+        return self.cite if self.kind == "read" else f"{self.cite} (from memory)"
+
+
+@dataclass(frozen=True)
+class Link:
+    """A tie from one muscle to another (`kind` such as does_work_of), with a sentence and its evidence."""
+
+    kind: Literal["does_work_of", "shares_fascia_with", "opposes", "crossed_by_nerve", "follows"]
+    to: str
+    says: str
+    evidence: Mark
+
+
+@dataclass(frozen=True)
+class BedMotion:
+    """One motion's part in a nerve's test: `share` of the full lengthening at `full` degrees; below 0 it slackens."""
+
+    full: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Tissue:
+    """One tissue of the atlas. Nerves and roots carry zones and a nerve bed; muscles joints, actions and links."""
+
+    id: str
+    kind: TissueKind
+    name: str
+    plain: str
+    region: str
+    source: Mark
+    where: Source
+    paired: bool = True
+    also: tuple[str, ...] = ()
+    crosses: tuple[str, ...] = ()
+    actions: tuple[str, ...] = ()
+    nerve: str | None = None
+    roots: tuple[str, ...] = ()
+    links: tuple[Link, ...] = ()
+    core: tuple[str, ...] = ()
+    outer: tuple[str, ...] = ()
+    follows: str | None = None
+    bed: Mapping[str, BedMotion] | None = None
+    key_point: str = ""
+    key_muscle: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Site:
+    """A place on the path of a nerve (or the opening of a root) where it is commonly irritated."""
+
+    id: str
+    of: str
+    name: str
+    plain: str
+    order: int
+    region: str
+    formed_by: tuple[str, ...]
+    worse_with: tuple[str, ...]
+    tests: tuple[str, ...]
+    source: Mark
+    where: Source
+    evidence: str = ""
+
+
+@dataclass(frozen=True)
+class Zone:
+    """A patch of skin by which a symptom is placed; `also` holds other words for the same place."""
+
+    id: str
+    plain: str
+    region: str
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Word:
+    """An entry of a small vocabulary (what makes it worse, kit, traits): id and the plain words for it."""
+
+    id: str
+    plain: str
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ClinicTest:
+    """A test a visit may record, with the nerves it loads and the sites it speaks for through them."""
+
+    id: str
+    name: str
+    nerves: tuple[str, ...]
+    roots: tuple[str, ...]
+    how: str
+    source: Mark
+
+
+@dataclass(frozen=True)
+class FiringOrder:
+    """An expected order of muscles in one movement; `says` states how mixed the evidence is."""
+
+    id: str
+    name: str
+    expected: tuple[str, ...]
+    says: str
+    source: Mark
+
+
+@dataclass(frozen=True)
+class MarkerTest:
+    """A measure taken again at the next visit: unit, smallest change that means something, whose drills it judges."""
+
+    id: str
+    name: str
+    unit: str
+    better: Literal["higher", "lower"]
+    smallest_change: float
+    tissues: tuple[str, ...]
+    source: Mark
+
+
+@dataclass(frozen=True)
+class Group:
+    """Several tissues that are one wish and one piece of evidence, and their members for every rule of safety."""
+
+    id: str
+    plain: str
+    members: tuple[str, ...]
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Atlas:
+    """All tissues, sites and zones, and the groups over them."""
+
+    tissues: Mapping[str, Tissue]
+    sites: Mapping[str, Site]
+    zones: Mapping[str, Zone]
+    groups: Mapping[str, Group]
+
+    def members(self, wanted: str | Iterable[str]) -> tuple[str, ...]:
+        """Tissue ids with every group replaced by its members, in order and once each."""
+        ids = (wanted,) if isinstance(wanted, str) else wanted
+        flat: dict[str, None] = {}
+        for one in ids:
+            group = self.groups.get(one)
+            flat.update(dict.fromkeys(group.members if group else (one,)))
+        return tuple(flat)
+
+    def is_paired(self, tissue: str) -> bool:
+        """Whether the tissue (or group) stands on both sides of the body."""
+        return any(self.tissues[member].paired for member in self.members(tissue))
+
+    def plain(self, tissue: str) -> str:
+        """The plain words for a tissue or a group."""
+        group = self.groups.get(tissue)
+        return group.plain if group else self.tissues[tissue].plain
+
+    def sites_of(self, nerve: str) -> tuple[Site, ...]:
+        """The sites on a nerve's or root's own path, proximal to distal."""
+        mine = [site for site in self.sites.values() if site.of == nerve]
+        return tuple(sorted(mine, key=lambda site: (site.order, site.id)))
+
+    def trunk_line(self, nerve: str) -> tuple[str, ...]:
+        """A nerve and those it continues from, distal to proximal: common_fibular, sciatic."""
+        line = [nerve]
+        while (above := self.tissues[line[-1]].follows) is not None:
+            line.append(above)
+        return tuple(line)
+
+    def nerve_family(self, nerve: str) -> tuple[str, ...]:
+        """A nerve, the nerves it continues from and those that continue it: they share one nerve bed."""
+        line = set(self.trunk_line(nerve))
+        below = {one for one, tissue in self.tissues.items() if tissue.kind == "nerve" and nerve in self.trunk_line(one)}
+        return tuple(sorted(line | below))
+
+
+def regions_limb(region: str) -> frozenset[str]:
+    """The limb a region belongs to, as all its regions; a part of the trunk stands for itself."""
+    for limb in (ARM_REGIONS, LEG_REGIONS):
+        if region in limb:
+            return limb
+    return frozenset({region})
+
+
+def each_side(side: Side) -> tuple[OneSide, ...]:
+    """The single sides that a side word stands for: both is left and right, none is the midline."""
+    return ("left", "right") if side == "both" else (side,)
+
+
+def join_sides(sides: Iterable[OneSide]) -> Side:
+    """The one side word for a set of single sides: left and right merge to both."""
+    found = set(sides)
+    if {"left", "right"} <= found:
+        return "both"
+    for side in ("left", "right"):
+        if side in found:
+            return side  # type: ignore[return-value]
+    return "none"

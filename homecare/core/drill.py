@@ -1,0 +1,146 @@
+"""What the athlete does at home: a drill, its ladder of doses, and what bars it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from homecare.core.atlas import Mark, Side
+from homecare.core.problems import Source
+
+Kind = Literal["glide", "stretch", "release", "activate", "load", "mobilise"]
+KINDS: tuple[Kind, ...] = ("release", "mobilise", "glide", "stretch", "activate", "load")
+"""The six kinds, in the order of doing within a part of the day (common practice)."""
+
+Part = Literal["morning", "before", "after", "evening"]
+PARTS: tuple[Part, ...] = ("morning", "before", "after", "evening")
+Irritability = Literal["low", "moderate", "high"]
+AgeGroup = Literal["under_16", "adult", "older"]
+
+
+@dataclass(frozen=True)
+class Rung:
+    """One dose of a ladder. Seconds are whole; `load` is in words ("6 kg", "yellow band")."""
+
+    sets: int
+    reps: int
+    hold_s: int = 0
+    tempo_s: int = 0
+    rest_s: int = 0
+    setup_s: int = 10
+    times: int = 1
+    load: str = ""
+
+    def seconds(self, side: Side) -> int:
+        """Seconds of one day at this dose, all its times counted; `both` is done twice."""
+        sides = 2 if side == "both" else 1
+        one_side = self.sets * self.reps * (self.tempo_s + self.hold_s) + (self.sets - 1) * self.rest_s
+        return self.times * (self.setup_s + sides * one_side)
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """The ordered doses a drill climbs, with how often, how far apart, when in the day, and by what source."""
+
+    id: str
+    name: str
+    rungs: tuple[Rung, ...]
+    wanted_per_week: int
+    least_per_week: int
+    gap_days: int
+    parts: tuple[Part, ...]
+    climb_days: Mapping[Irritability, int]
+    start_rung: Mapping[Irritability, int]
+    source: Mark
+    where: Source
+    gap_exempt: bool = False
+    heavy_lengthening: bool = False
+    ages: Mapping[AgeGroup, str] | None = None
+    ceiling: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Drill:
+    """One thing to do at home, with its words, its target tissues and the traits that cautions look at."""
+
+    id: str
+    code: str
+    name: str
+    clinical: str
+    address: str
+    kind: Kind
+    tissues: tuple[str, ...]
+    part: str
+    paired: bool
+    region: str
+    ladder: str
+    steps: tuple[str, ...]
+    feel: str
+    not_feel: str
+    mistakes: tuple[str, ...]
+    stop_if: str
+    source: Mark
+    where: Source
+    reach: Literal["gentle", "full"] = "full"
+    kit: tuple[str, ...] = ()
+    traits: tuple[str, ...] = ()
+    not_with: tuple[str, ...] = ()
+    strains: tuple[str, ...] = ()
+    start: Mapping[str, float] | None = None
+    end: Mapping[str, float] | None = None
+    claims: Literal["slider", "tensioner"] | None = None
+    easier: str | None = None
+    harder: str | None = None
+    retired: bool = False
+
+
+@dataclass(frozen=True)
+class Stops:
+    """What a caution or flag takes off: drills that match every filled field; an empty field matches all.
+
+    `regions` may hold the word `found`: the limbs and trunk parts of what the visit found.
+    """
+
+    kinds: tuple[Kind, ...] = ()
+    regions: tuple[str, ...] = ()
+    traits: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Caution:
+    """Something about the athlete that forbids some drills; `raises` names a flag it raises by itself."""
+
+    id: str
+    name: str
+    stops: tuple[Stops, ...]
+    because: str
+    source: Mark
+    raises: str | None = None
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A sign that must be referred: how urgent, what it stops, and the words for letter and athlete."""
+
+    id: str
+    ask: str
+    urgency: Literal["now", "soon"]
+    stops: tuple[Stops, ...]
+    because: str
+    athlete: str
+    source: Mark
+
+
+@dataclass(frozen=True)
+class Habit:
+    """A thing to ease off: the sites and tissues it unloads, the words that call it up, the athlete's words."""
+
+    id: str
+    words: str
+    sites: tuple[str, ...]
+    tissues: tuple[str, ...]
+    worse_with: tuple[str, ...]
+    changed: tuple[str, ...]
+    source: Mark

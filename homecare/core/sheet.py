@@ -1,0 +1,241 @@
+"""The sheet: everything that will be printed, filed or shown on a phone, decided and in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from homecare.core.atlas import Side
+from homecare.core.drill import Irritability, Kind, Part, Rung
+
+RuleId = Literal["event", "hands-on", "hard-day", "gap", "wanted", "budget", "few"]
+Training = Literal["easy", "hard", "long", "rest"]
+
+
+@dataclass(frozen=True)
+class Clinic:
+    """Who hands the sheet over, and how the athlete reaches them; empty strings are left off the print."""
+
+    name: str = ""
+    address: str = ""
+    phone: str = ""
+    hours: str = ""
+    after_hours: str = ""
+    logo: str = ""
+    paper: Literal["a4", "letter"] = "a4"
+    language: str = "en"
+    web: str = "https://homecare.example"
+    clock: Mapping[Part, str] | None = None
+    few: int = 3
+    max_drills: int = 6
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One place where a nerve may be irritated, with the evidence and what on the sheet covers it."""
+
+    nerve: str
+    site: str
+    side: Side
+    score: float
+    because: tuple[str, ...]
+    against: tuple[str, ...]
+    not_tested: tuple[str, ...]
+    covered_by: tuple[str, ...] = ()
+    plain: str = ""
+    evidence: str = ""
+
+
+@dataclass(frozen=True)
+class DrillText:
+    """The words of one drill for one side, placeholders filled; what the print and the phone show."""
+
+    name: str
+    part: str
+    address: str
+    steps: tuple[str, ...]
+    feel: str
+    not_feel: str
+    mistakes: tuple[str, ...]
+    stop_if: str
+
+
+@dataclass(frozen=True)
+class SheetDrill:
+    """One drill of the sheet with its dose, why it is there, and how the plan treats it."""
+
+    id: str
+    code: str
+    side: Side
+    kind: Kind
+    tissues: tuple[str, ...]
+    priority: int
+    because: tuple[str, ...]
+    ladder: str
+    ladder_source: str
+    irritability: Irritability
+    rungs: tuple[Rung, ...]
+    start_rung: int
+    climb_days: int
+    wanted_per_week: int
+    least_per_week: int
+    gap_days: int
+    gap_exempt: bool
+    heavy_lengthening: bool
+    carried: bool
+    halved: bool
+    worse_in_row: int
+    days_planned: int
+    days_wanted: int
+    nerve_load: Mapping[str, float]
+    text: DrillText
+    text_hash: str
+    link: str = ""
+
+
+@dataclass(frozen=True)
+class Item:
+    """One drill on one day: its dose and the part of the day for each of its times."""
+
+    drill: str
+    side: Side
+    rung: int
+    sets: int
+    reps: int
+    hold_s: int
+    times: int
+    parts: tuple[Part, ...]
+    seconds: int
+
+
+@dataclass(frozen=True)
+class Note:
+    """Why a drill of the sheet is not on a day: the first rule that kept it off, in words."""
+
+    drill: str
+    side: Side
+    rule: RuleId
+    because: str
+
+
+@dataclass(frozen=True)
+class Day:
+    """One date of the sheet with what is planned, and a note for each drill that is not."""
+
+    date: date
+    training: Training
+    budget_s: int
+    planned_s: int
+    items: tuple[Item, ...]
+    notes: tuple[Note, ...]
+    visit: bool = False
+    event: bool = False
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A drill that would have served but may not, or was taken off; `rule` says which rule did it."""
+
+    id: str
+    side: Side
+    because: str
+    rule: Literal["caution", "irritable", "kit", "flag", "drop", "check-in", "reach", "age"]
+
+
+@dataclass(frozen=True)
+class Unserved:
+    """A wish that no drill of the sheet serves, and why."""
+
+    wish: str
+    because: str
+
+
+@dataclass(frozen=True)
+class CheckIn:
+    """What one drill's response did to its dose."""
+
+    drill: str
+    side: Side
+    response: str
+    change: Literal["up", "hold", "down", "off"]
+    because: str
+
+
+@dataclass(frozen=True)
+class MarkerLine:
+    """One marker before and after treatment, and at the last visit; units as in the library."""
+
+    test: str
+    name: str
+    unit: str
+    side: Side
+    before: float | None
+    after: float | None
+    last: float | None
+    says: str
+
+
+@dataclass(frozen=True)
+class Refer:
+    """That the athlete should be seen by someone else, how soon and why; `athlete` is the plain-words version."""
+
+    urgency: Literal["now", "soon"]
+    because: tuple[str, ...]
+    athlete: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Words:
+    """The sheet's own sentences: what it is for, what to ease off, how to judge, when to stop."""
+
+    for_: str
+    ease_off: tuple[str, ...]
+    judge: tuple[tuple[str, str, str], ...]
+    stop_if: tuple[str, ...]
+    emergency: str
+    key: str
+    cautions: tuple[str, ...] = ()
+    amount: str = ""
+
+
+@dataclass(frozen=True)
+class Planner:
+    """The settings and the standing of the day plan."""
+
+    few: int
+    max_drills: int
+    transition_s: int
+    cover_bar: float
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The whole result of a visit. `drills` stand in the order of doing; `days` are empty when `refer` is now."""
+
+    athlete: str
+    prepared_by: str
+    start: date
+    days_asked: int
+    review_by: date
+    clinic: Clinic
+    defaults: Mapping[str, object]
+    screen: object
+    library_revision: str
+    words: Words
+    notes: str
+    planner: Planner
+    candidates: tuple[Candidate, ...]
+    drills: tuple[SheetDrill, ...]
+    left_out: tuple[LeftOut, ...]
+    unserved: tuple[Unserved, ...]
+    days: tuple[Day, ...]
+    check_in: tuple[CheckIn, ...]
+    markers: tuple[MarkerLine, ...]
+    findings: tuple[str, ...]
+    refer: Refer | None
+    advice: tuple[str, ...] = ()
+    sheet_link: str = ""
+    last_hash: str | None = None
