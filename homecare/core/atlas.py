@@ -214,7 +214,9 @@ class Atlas:
     def nerve_family(self, nerve: str) -> tuple[str, ...]:
         """A nerve, the nerves it continues from and those that continue it: they share one nerve bed."""
         line = set(self.trunk_line(nerve))
-        below = {one for one, tissue in self.tissues.items() if tissue.kind == "nerve" and nerve in self.trunk_line(one)}
+        below = {
+            one for one, tissue in self.tissues.items() if tissue.kind == "nerve" and nerve in self.trunk_line(one)
+        }
         return tuple(sorted(line | below))
 
 
@@ -238,5 +240,5 @@ def join_sides(sides: Iterable[OneSide]) -> Side:
         return "both"
     for side in ("left", "right"):
         if side in found:
-            return side  # type: ignore[return-value]
+            return side
     return "none"

@@ -110,7 +110,10 @@ class Stops:
 
 @dataclass(frozen=True)
 class Caution:
-    """Something about the athlete that forbids some drills; `raises` names a flag it raises by itself."""
+    """Something about the athlete that forbids some drills; `raises` names a flag it raises by itself.
+
+    With `not_today` it forbids only on the day of the visit. `also` holds words that hint at it.
+    """
 
     id: str
     name: str
@@ -118,11 +121,16 @@ class Caution:
     because: str
     source: Mark
     raises: str | None = None
+    not_today: bool = False
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Flag:
-    """A sign that must be referred: how urgent, what it stops, and the words for letter and athlete."""
+    """A sign that must be referred: how urgent, what it stops, and the words for letter and athlete.
+
+    A symptom in one of `zones` raises it by itself (with `both_sides`, only when it is on both sides).
+    """
 
     id: str
     ask: str
@@ -131,6 +139,9 @@ class Flag:
     because: str
     athlete: str
     source: Mark
+    zones: tuple[str, ...] = ()
+    both_sides: bool = False
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -144,3 +155,35 @@ class Habit:
     worse_with: tuple[str, ...]
     changed: tuple[str, ...]
     source: Mark
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Days from the visit until a kind of finding should be clearly better."""
+
+    id: str
+    days: int
+    source: Mark
+
+
+@dataclass(frozen=True)
+class Weight:
+    """How much one kind of evidence adds to (or takes from) a candidate site, and why so much."""
+
+    id: str
+    weight: float
+    says: str
+    source: Mark
+
+
+MOTIONS = frozenset(
+    """neck_flexion neck_extension neck_bend_away neck_bend_toward neck_turn_away neck_turn_toward trunk_flexion
+    trunk_extension trunk_bend_away trunk_bend_toward trunk_turn_away trunk_turn_toward scapula_depression
+    scapula_elevation scapula_retraction scapula_protraction scapula_upward_rotation scapula_downward_rotation
+    shoulder_flexion shoulder_extension shoulder_abduction shoulder_adduction shoulder_external_rotation
+    shoulder_internal_rotation elbow_flexion elbow_extension supination pronation wrist_extension wrist_flexion
+    ulnar_deviation radial_deviation finger_extension finger_flexion finger_abduction thumb_extension thumb_flexion
+    hip_flexion hip_extension hip_abduction hip_adduction hip_internal_rotation hip_external_rotation knee_flexion
+    knee_extension ankle_dorsiflexion ankle_plantarflexion inversion eversion toe_extension toe_flexion""".split()
+)
+"""Motion words of poses, actions and nerve beds, in degrees from the anatomical stance."""

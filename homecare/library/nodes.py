@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
@@ -58,7 +59,9 @@ def compose(text: str, file: str) -> yaml.Node | None:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         where = Source(file, mark.line + 1, mark.column + 1) if mark else Source(file)
-        raise InputFault([Problem(where, "yaml", f"this is not valid YAML: {error.problem or error.context}")]) from None
+        raise InputFault(
+            [Problem(where, "yaml", f"this is not valid YAML: {error.problem or error.context}")]
+        ) from None
     except (yaml.YAMLError, ValueError) as error:
         first = str(error).splitlines()[0]
         raise InputFault([Problem(Source(file), "yaml", f"this is not valid YAML: {first}")]) from None
@@ -69,9 +72,11 @@ def _refuse_traps(text: str, file: str) -> None:
     """Refuse what makes a small file huge or deep before any tree is built."""
     depth = 0
     for event in yaml.parse(text, Loader=_LOADER):
-        where = Source(file, event.start_mark.line + 1, event.start_mark.column + 1)
+        mark = event.start_mark
+        where = Source(file, mark.line + 1, mark.column + 1) if mark else Source(file)
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-            raise InputFault([Problem(where, "alias", "anchors and aliases (& and *) are not read", "write the value out")])
+            message = "anchors and aliases (& and *) are not read"
+            raise InputFault([Problem(where, "alias", message, "write the value out")])
         depth += isinstance(event, yaml.CollectionStartEvent)
         depth -= isinstance(event, yaml.CollectionEndEvent)
         if depth > MAX_DEPTH:
@@ -93,12 +98,22 @@ def content_hash(value: object) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+@dataclass(frozen=True)
+class Reference:
+    """A word that must be the id of a record in one of the sections; checked when all records are read."""
+
+    source: Source
+    id: str
+    sections: tuple[str, ...]
+
+
 class Reader:
     """Collects the problems of one input; hands out nodes' places."""
 
     def __init__(self, file: str) -> None:
         self.file = file
         self.problems: list[Problem] = []
+        self.references: list[Reference] = []
 
     def place(self, node: yaml.Node) -> Source:
         """Where a node stands."""
@@ -198,10 +213,10 @@ class Fields:
     def __init__(self, reader: Reader, node: yaml.Node, what: str) -> None:
         self.reader, self.node, self.what = reader, node, what
         self._asked: set[str] = set()
+        self._before = len(reader.problems)
         self._values: dict[str, tuple[yaml.Node, yaml.Node]] = {
             key: (key_node, value) for key, key_node, value in reader.pairs(node, what)
         }
-        self._before = len(reader.problems)
 
     def node_of(self, key: str) -> yaml.Node | None:
         """The value node under a key, None when it is not there or empty."""
@@ -260,6 +275,26 @@ class Fields:
             return ()
         found = [self.reader.scalar(item, f"an entry of {key!r}") for item in self.reader.sequence(node)]
         return tuple(text for text in found if text is not None)
+
+    def refs(self, key: str, *sections: str, least: int = 0) -> tuple[str, ...]:
+        """A list of ids of other records, noted so that dead ones are found once all records are read."""
+        node = self.need(key) if least else self.node_of(key)
+        if node is None:
+            return ()
+        found = []
+        for item in self.reader.sequence(node):
+            text = self.reader.scalar(item, f"an entry of {key!r}")
+            if text is not None:
+                self.reader.references.append(Reference(self.reader.place(item), text, sections))
+                found.append(text)
+        return tuple(found)
+
+    def ref(self, key: str, *sections: str, needed: bool = False) -> str | None:
+        """The id of one other record, None when it is not given."""
+        found = self.refs(key, *sections, least=int(needed))
+        if len(found) > 1:
+            self.reader.fault(self.node, "one", f"{key!r} takes one id, not a list")
+        return found[0] if found else None
 
     def choices(self, key: str, accepted: Collection[str]) -> tuple[str, ...]:
         """A list of accepted words."""
