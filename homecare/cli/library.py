@@ -1,0 +1,98 @@
+"""`homecare library`: every fault of it, or what is in it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Mapping
+from typing import Any
+
+from homecare.cli.errors import USER_FAULT
+from homecare.core.atlas import Atlas
+from homecare.core.drill import Drill
+from homecare.core.problems import InputFault, Problem, Source, did_you_mean
+from homecare.library import lint
+from homecare.library.load import Library, load_library
+
+
+def run_check(arguments: argparse.Namespace) -> int:
+    """Print each fault with its file and line, and a closing count; 1 when there is any."""
+    problems = lint.check(arguments.folder)
+    for problem in problems:
+        print(problem, file=sys.stderr)
+    if problems:
+        print(f"{len(problems)} fault{'s' if len(problems) > 1 else ''} in the library", file=sys.stderr)
+        return USER_FAULT
+    print("The library has no faults.")
+    return 0
+
+
+def run_list(arguments: argparse.Namespace) -> int:
+    """Print the drills that fit the filters, with their tissues, as a table or as JSON."""
+    library = load_library(arguments.library)
+    drills = _wanted(library, arguments.tissue, arguments.ladder)
+    if arguments.json:
+        print(json.dumps(_as_json(library, drills), ensure_ascii=False, indent=2, sort_keys=True))
+        return 0
+    rows = [("id", "kind", "tissues", "kit", "ladder", "revision")]
+    rows += [
+        (drill.id, drill.kind, " ".join(drill.tissues), " ".join(drill.kit), drill.ladder, library.revisions[key][:12])
+        for key, drill in drills.items()
+    ]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+    return 0
+
+
+def _wanted(library: Library, tissue: str | None, ladder: str | None) -> Mapping[str, Drill]:
+    members = frozenset(library.atlas.members(_tissue_id(library, tissue))) if tissue is not None else None
+    if ladder is not None and ladder not in library.ladders:
+        raise _unknown("--ladder", ladder, tuple(library.ladders))
+    return {
+        key: drill
+        for key, drill in sorted(library.drills.items())
+        if not drill.retired
+        and (members is None or members & set(library.atlas.members(drill.tissues)))
+        and (ladder is None or drill.ladder == ladder)
+    }
+
+
+def _tissue_id(library: Library, given: str) -> str:
+    found = library.names.find("tissues", given)
+    if found is None:
+        raise _unknown("--tissue", given, library.names.known("tissues"))
+    return found
+
+
+def _unknown(option: str, given: str, known: tuple[str, ...]) -> InputFault:
+    message = f"{given!r} is not in the library"
+    return InputFault([Problem(Source(option), "unknown", message, did_you_mean(given, known))])
+
+
+def _as_json(library: Library, drills: Mapping[str, Drill]) -> dict[str, Any]:
+    everything = len(drills) == len(library.drills)
+    named = {one for drill in drills.values() for one in library.atlas.members(drill.tissues)}
+    tissues = library.atlas.tissues.keys() if everything else named
+    return {
+        "drills": [
+            {
+                "id": drill.id,
+                "code": drill.code,
+                "name": drill.name,
+                "kind": drill.kind,
+                "tissues": list(drill.tissues),
+                "kit": list(drill.kit),
+                "ladder": drill.ladder,
+                "revision": library.revisions[key],
+            }
+            for key, drill in drills.items()
+        ],
+        "tissues": [_tissue_json(library.atlas, key) for key in sorted(tissues)],
+    }
+
+
+def _tissue_json(atlas: Atlas, key: str) -> dict[str, str]:
+    tissue = atlas.tissues[key]
+    return {"id": key, "kind": tissue.kind, "name": tissue.name, "plain": tissue.plain, "region": tissue.region}

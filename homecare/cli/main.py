@@ -1,0 +1,74 @@
+"""The command line: which command was meant, and the exit status it returns."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from homecare.cli import library, serve, sheet
+from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
+from homecare.core.problems import InputFault
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command: 0 done, 1 the input is at fault, 2 wrong usage (argparse exits), 3 a fault of ours."""
+    arguments = _parser().parse_args(argv)
+    try:
+        status: int = arguments.run(arguments)
+    except InputFault as fault:
+        for problem in fault.problems:
+            print(problem, file=sys.stderr)
+        return USER_FAULT
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:  # the reader of our output went away (`| head`): nobody is left to tell
+        sys.stderr.close()
+        return USER_FAULT
+    except Exception as error:  # the one place that may catch everything: no traceback reaches the screen
+        print(report_bug(error), file=sys.stderr)
+        return OUR_FAULT
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="homecare", description="From a visit's findings to a printed home-care sheet.", allow_abbrev=False
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    one = commands.add_parser("sheet", help="make a sheet from a visit file", allow_abbrev=False)
+    one.add_argument("visit", type=Path, metavar="VISIT.yaml")
+    one.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder for the four files")
+    one.add_argument("--paper", choices=["a4", "letter"], help="not said: the clinic's, or a4")
+    one.add_argument("--large", action="store_true", help="large print")
+    one.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
+    one.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    one.add_argument("--explain", action="store_true", help="also print why each drill was chosen or left out")
+    one.set_defaults(run=sheet.run)
+
+    two = commands.add_parser("serve", help="the practitioner's desk, on this machine only", allow_abbrev=False)
+    two.add_argument("--port", type=_port, default=8020, metavar="N", help="not said: 8020; 0 takes a free one")
+    two.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
+    two.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    two.set_defaults(run=serve.run)
+
+    three = commands.add_parser("library", help="check or list the drills and tissues", allow_abbrev=False)
+    verbs = three.add_subparsers(title="verbs", metavar="VERB", required=True)
+    check = verbs.add_parser("check", help="every fault of the library, with file and line", allow_abbrev=False)
+    check.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help="a folder laid over the shipped library")
+    check.set_defaults(run=library.run_check)
+    listing = verbs.add_parser("list", help="what is in the library", allow_abbrev=False)
+    listing.add_argument("--tissue", metavar="T", help="only drills that name this tissue")
+    listing.add_argument("--ladder", metavar="L", help="only drills on this ladder")
+    listing.add_argument("--json", action="store_true", help="as JSON")
+    listing.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    listing.set_defaults(run=library.run_list)
+    return parser
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and int(text) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a port: a number from 0 to 65535")
+    return int(text)

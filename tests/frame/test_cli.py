@@ -1,0 +1,114 @@
+"""The exit statuses and what stands on the screen: 0 done, 1 the input, 2 the usage, 3 our own fault."""
+
+from __future__ import annotations
+
+import json
+import stat
+from pathlib import Path
+
+import pytest
+
+from homecare import workflow
+from homecare.cli.main import main
+
+VISIT = Path(__file__).resolve().parents[1] / "data/rower.yaml"
+FILES = {"sheet.pdf", "plan.json", "phone.html", "note.txt"}
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        [],
+        ["draw", "x"],
+        ["sheet"],
+        ["sheet", str(VISIT)],
+        ["sheet", str(VISIT), "--out", "x", "--paper", "a3"],
+        ["serve", "--port", "65536"],
+        ["serve", "--port", "-1"],
+        ["library"],
+        ["library", "list", "--js"],
+    ],
+)
+def test_wrong_usage_is_two(argv: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(argv)
+    assert stopped.value.code == 2
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_sheet_writes_four_files_and_explains(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sheet", str(VISIT), "--out", str(tmp_path / "a/b"), "--explain"]) == 0
+    assert {path.name for path in (tmp_path / "a/b").iterdir()} == FILES
+    drills = json.loads((tmp_path / "a/b/plan.json").read_text())["drills"]
+    said = capsys.readouterr().out
+    assert drills
+    assert all(drill["because"][0] in said for drill in drills)
+
+
+def test_every_fault_is_told_and_nothing_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    visit = tmp_path / "visit.yaml"
+    visit.write_text("athlete: A\nstart: 2026-02-30\ndays: 400\nfindings: [{tissue: soleuss, found: tight}]\n")
+    assert main(["sheet", str(visit), "--out", str(tmp_path / "out")]) == 1
+    said = capsys.readouterr()
+    assert [line.split(": ")[0] for line in said.err.splitlines()] == [f"{visit}:{line}" for line in (2, 3, 4)]
+    assert "soleus" in said.err.splitlines()[2].split("(")[1]
+    assert said.out == ""
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("name", ["absent.yaml", "."])
+def test_a_missing_visit_is_one(tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sheet", str(tmp_path / name), "--out", str(tmp_path / "out")]) == 1
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_an_output_that_cannot_be_written_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("in the way")
+    assert main(["sheet", str(VISIT), "--out", str(tmp_path / "file")]) == 1
+    assert "cannot be written" in capsys.readouterr().err
+    assert (tmp_path / "file").read_text() == "in the way"
+
+
+def test_our_own_fault_is_three_and_names_a_log(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("a secret of the visit")
+
+    monkeypatch.setattr(workflow, "make_sheet", broken)
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    assert main(["sheet", str(VISIT), "--out", str(tmp_path / "out")]) == 3
+    said = capsys.readouterr()
+    log = Path(said.err.strip().rsplit(" ", 1)[1])
+    assert said.out == ""
+    assert said.err.count("\n") == 1
+    assert "secret" not in said.err
+    assert log.parent == tmp_path / "state/homecare"
+    assert "ZeroDivisionError: a secret of the visit" in log.read_text()
+    assert stat.S_IMODE(log.stat().st_mode) == 0o600
+
+
+def test_library_check_of_the_shipped_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["library", "check"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_library_check_tells_file_and_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "own.yaml").write_text("drills:\n  mine:\n    kind: strech\n")
+    assert main(["library", "check", str(tmp_path)]) == 1
+    assert "own.yaml:3: " in capsys.readouterr().err
+
+
+def test_library_list(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["library", "list", "--json"]) == 0
+    everything = json.loads(capsys.readouterr().out)
+    assert main(["library", "list", "--tissue", "Soleus", "--json"]) == 0
+    some = json.loads(capsys.readouterr().out)
+    ids = {drill["id"] for drill in some["drills"]}
+    assert ids == {one["id"] for one in everything["drills"] if {"soleus", "calf"} & set(one["tissues"])} != set()
+    assert {"id", "kind", "tissues", "kit", "ladder", "revision"} <= some["drills"][0].keys()
+    assert main(["library", "list", "--ladder", "static_stretch"]) == 0
+    table = capsys.readouterr().out.splitlines()
+    assert len(table) == 1 + sum(one["ladder"] == "static_stretch" for one in everything["drills"])
+    assert main(["library", "list", "--tissue", "soleuss"]) == 1
+    assert "soleus" in capsys.readouterr().err
