@@ -129,7 +129,8 @@ class Caution:
 class Flag:
     """A sign that must be referred: how urgent, what it stops, and the words for letter and athlete.
 
-    A symptom in one of `zones` raises it by itself (with `both_sides`, only when it is on both sides).
+    A symptom in one of `zones` raises it by itself: only one of `symptoms` where these are filled, and with
+    `both_sides` only when it is on both sides.
     """
 
     id: str
@@ -140,6 +141,7 @@ class Flag:
     athlete: str
     source: Mark
     zones: tuple[str, ...] = ()
+    symptoms: tuple[str, ...] = ()
     both_sides: bool = False
     also: tuple[str, ...] = ()
 

@@ -20,6 +20,7 @@ from homecare.core.atlas import (
     Zone,
 )
 from homecare.core.drill import MOTIONS, Caution, Flag, Habit, Kind, Outlook, Stops, Weight
+from homecare.core.findings import Symptom
 from homecare.library.ladders import read_ladder
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_drill, read_mark
@@ -173,6 +174,7 @@ def read_flag(fields: Fields, key: str) -> Flag:
         athlete=fields.text("athlete"),
         source=read_mark(fields),
         zones=fields.refs("zones", "zones"),
+        symptoms=fields.choices("symptoms", get_args(Symptom)),
         both_sides=fields.flag("both_sides", False),
         also=fields.texts("also"),
     )
