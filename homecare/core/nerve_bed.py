@@ -13,7 +13,7 @@ TENSION = 0.5
 """From this share of a nerve's full test sequence on, a pose counts as a tension (common practice)."""
 
 SLIDER_MOST, TENSIONER_LEAST = 0.5, 0.75
-"""Shares of |net| in the sum of |parts|: opposite parts cancel in a slider (Coppieters et al. 2009, JOSPT 39:164-71)."""
+"""|net| / sum of |parts|: opposite parts cancel in a slider (Coppieters et al. 2009, JOSPT 39:164-71)."""
 
 
 def bed_parts(bed: Mapping[str, BedMotion], start: Pose, end: Pose) -> dict[str, float]:
@@ -27,7 +27,7 @@ def bed_parts(bed: Mapping[str, BedMotion], start: Pose, end: Pose) -> dict[str,
 
 
 def nerve_load(bed: Mapping[str, BedMotion], pose: Pose) -> float:
-    """Net lengthening of a nerve's bed at a pose, from -1 to 1 of its full test sequence, 0 in the anatomical stance."""
+    """Net lengthening of a nerve's bed at a pose: -1 to 1 of its full test, 0 in the anatomical stance."""
     return max(-1.0, min(1.0, sum(bed_parts(bed, {}, pose).values())))
 
 

@@ -38,7 +38,7 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Reasoned:
-    """Candidates best first; the nerves in question with the irritability of their symptom, by side; what fits nothing."""
+    """Candidates best first; nerves in question with their symptom's irritability, by side; what fits nothing."""
 
     candidates: tuple[Candidate, ...]
     irritable: Mapping[tuple[str, OneSide], Irritability]

@@ -1,0 +1,217 @@
+"""The sheet's own sentences, in plain words: what it is for, how to judge it, and when to stop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import ceil
+
+from homecare.core.atlas import ARM_REGIONS, LEG_REGIONS, Atlas, Found
+from homecare.core.drill import Drill, Habit, Kind
+from homecare.core.findings import SymptomFinding, Visit
+from homecare.core.reasoning import IRRITATING, calls_up, join_words, sentence
+from homecare.core.sheet import Candidate, Day, DrillText, SheetDrill, Words
+
+FOUND_WORDS: Mapping[Found, str] = {
+    "tight": "tight",
+    "tender": "tender",
+    "weak": "weak",
+    "late": "slow to switch on",
+    "stiff": "stiff",
+    "painful": "painful",
+    "strained": "strained",
+}
+AIMS: Mapping[Kind, str] = {
+    "release": "ease what is tight",
+    "stretch": "ease what is tight",
+    "mobilise": "loosen what is stiff",
+    "glide": "help the nerve move",
+    "activate": "wake up what is slow",
+    "load": "build strength",
+}
+MOST_EASE_OFF = 3
+"""Things to ease off on one sheet: more are not followed (common practice)."""
+MOST_NAMES = 3
+
+JUDGE = (
+    (
+        "Carry on",
+        "It eases, or it feels no worse and is back to normal by morning.",
+        "Go on to the next step when it is due.",
+    ),
+    ("Hold", "It is sore, up to 5 out of 10, but back to normal by morning.", "Stay at this step until that stops."),
+    (
+        "Step back",
+        "It is over 5 out of 10, or still there in the morning.",
+        "Go back one step, half as often, and tell us.",
+    ),
+)
+"""How to judge by the next morning: the pain-monitoring model (Thomee 1997; Silbernagel et al. 2007; from memory)."""
+
+JUDGE_NERVE = (
+    JUDGE[0],
+    (
+        "Hold",
+        "The muscle is sore, up to 5 out of 10, but back to normal by morning.",
+        "Stay at this step until that stops.",
+    ),
+    (
+        "Step back",
+        "Tingling or pain is up for half an hour, or you are over 5 out of 10, or it is still there in the morning.",
+        "Go back one step, half as often, and tell us.",
+    ),
+)
+"""With a nerve in question, any rise that lasts is a reason to step back (Nee and Butler 2006, from memory)."""
+
+STOP_ARM = (
+    "your hand or fingers stay numb",
+    "your grip gets weak or you drop things",
+    "the tingling spreads or starts in the other hand",
+)
+STOP_LEG = (
+    "your leg or foot stays numb",
+    "your foot drops or your leg gives way",
+    "your calf swells, gets hot or hurts at rest",
+)
+STOP_ALL = ("a sharp new pain comes and stays", "pain wakes you at night and no position helps")
+EMERGENCY = "your face, arm or leg goes weak, you cannot speak clearly, or your chest hurts"
+EMERGENCY_LEG = (
+    "you lose control of your bladder or bowel, you go numb between the legs, "
+    "your face, arm or leg goes weak, or your chest hurts"
+)
+"""Stop signs: AHCPR Clinical Practice Guideline 14 (1994); Butler 2000 (from memory); cauda equina signs, BMJ Best
+Practice; face, arm, speech: common practice."""
+
+
+def drill_text(drill: Drill, side: str) -> DrillText:
+    """A drill's words for a side: {side} and {other} filled in."""
+    here, there = {"left": ("left", "right"), "right": ("right", "left")}.get(side, ("working", "other"))
+
+    def fill(text: str) -> str:
+        return text.replace("{side}", here).replace("{other}", there)
+
+    parts = {"left": f"left {drill.part}", "right": f"right {drill.part}", "both": f"{drill.part}, both sides"}
+    return DrillText(
+        name=drill.name,
+        part=parts.get(side, drill.part),
+        address=drill.address,
+        steps=tuple(fill(step) for step in drill.steps),
+        feel=fill(drill.feel),
+        not_feel=fill(drill.not_feel),
+        mistakes=tuple(fill(mistake) for mistake in drill.mistakes),
+        stop_if=fill(drill.stop_if),
+    )
+
+
+def minutes_words(days: Iterable[Day]) -> str:
+    """The minutes of the days that hold something, rounded up: "5 to 10 minutes"; "" when none does."""
+    minutes = sorted({ceil(day.planned_s / 60) for day in days if day.planned_s})
+    if not minutes:
+        return ""
+    low, high = minutes[0], minutes[-1]
+    if low == high:
+        return f"{low} minute{'s' if low > 1 else ''}"
+    return f"{low} to {high} minutes"
+
+
+def sheet_words(
+    visit: Visit, atlas: Atlas, drills: Sequence[SheetDrill], days: Sequence[Day], habits: Sequence[Habit], asked: str
+) -> Words:
+    """All sentences of the sheet; `asked` tells what cautions left out, '' when none did."""
+    amount = minutes_words(days)
+    legs = bool(_regions(visit, atlas) & LEG_REGIONS) or "low_back" in _regions(visit, atlas)
+    arms = bool(_regions(visit, atlas) & (ARM_REGIONS | {"neck"})) or not legs
+    hands_on = any(note.rule == "hands-on" for day in days for note in day.notes)
+    key = "Tick a box each time. A dash means leave it that day"
+    key += ", so that it can rest or because we treated it by hand." if hands_on else ", so that it can rest."
+    return Words(
+        for_=" ".join(_purpose(visit, atlas, drills, amount)),
+        ease_off=ease_off_words(visit, habits),
+        judge=JUDGE_NERVE if visit.symptoms else JUDGE,
+        stop_if=(STOP_ARM if arms else ()) + (STOP_LEG if legs else ()) + STOP_ALL,
+        emergency=EMERGENCY_LEG if legs else EMERGENCY,
+        key=key,
+        cautions=(asked,) if asked else (),
+        amount=amount,
+    )
+
+
+def _regions(visit: Visit, atlas: Atlas) -> frozenset[str]:
+    found = {atlas.zones[zone].region for symptom in visit.symptoms for zone in symptom.zones}
+    found |= {atlas.tissues[one].region for finding in visit.tissues for one in atlas.members(finding.tissue)}
+    found |= {
+        atlas.tissues[one].region for finding in visit.firing for two in finding.order for one in atlas.members(two)
+    }
+    return frozenset(found)
+
+
+def _purpose(visit: Visit, atlas: Atlas, drills: Sequence[SheetDrill], amount: str) -> list[str]:
+    """Two to four plain sentences: what was found, and what the drills are for."""
+    said = [_symptom_sentence(symptom, atlas) for symptom in visit.symptoms[:2]]
+    if visit.symptoms:
+        said.append(_nerve_sentence(visit.symptoms, atlas))
+    if tissues := _found_sentence(visit, atlas):
+        said.append(tissues)
+    if drills:
+        aims = join_words([AIMS[kind] for kind in AIMS if any(drill.kind == kind for drill in drills)])
+        count = f"These {len(drills)} drills aim" if len(drills) > 1 else "This drill aims"
+        takes = f" {'They take' if len(drills) > 1 else 'It takes'} {amount} a day." if amount else ""
+        said.append(f"{count} to {aims}.{takes}")
+    return said
+
+
+def _symptom_sentence(symptom: SymptomFinding, atlas: Atlas) -> str:
+    feel = "an ache" if symptom.symptom == "ache" else symptom.symptom
+    sides = {"left": "your left ", "right": "your right ", "both": "both sides: ", "none": "your "}
+    places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
+    return f"You feel {feel} in {sides[symptom.side]}{places}."
+
+
+def _nerve_sentence(symptoms: Sequence[SymptomFinding], atlas: Atlas) -> str:
+    regions = {atlas.zones[zone].region for symptom in symptoms for zone in symptom.zones}
+    arm, leg = bool(regions & (ARM_REGIONS | {"neck"})), bool(regions & LEG_REGIONS)
+    if arm and not leg:
+        return "A nerve may be irritated somewhere between your neck and your hand."
+    if leg and not arm:
+        return "A nerve may be irritated somewhere between your low back and your foot."
+    return "A nerve may be irritated on its way."
+
+
+def _found_sentence(visit: Visit, atlas: Atlas) -> str:
+    groups: dict[Found, list[str]] = {}
+    for finding in visit.tissues:
+        sides = {"left": "left ", "right": "right ", "both": "", "none": ""}
+        groups.setdefault(finding.found, []).append(f"{sides[finding.side]}{atlas.plain(finding.tissue)}")
+    clauses = []
+    for found, names in list(groups.items())[:MOST_NAMES]:
+        names = list(dict.fromkeys(names))
+        shown = names[:MOST_NAMES] if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], "more"]
+        clauses.append(f"your {join_words(shown)} {'is' if len(names) == 1 else 'are'} {FOUND_WORDS[found]}")
+    return sentence(f"we found that {join_words(clauses)}") if clauses else ""
+
+
+def called_habits(
+    visit: Visit, candidates: Sequence[Candidate], habits: Mapping[str, Habit], atlas: Atlas
+) -> tuple[Habit, ...]:
+    """Habits to ease off: first those that a change calls up, then those that a provocation at a wanted site does."""
+    positions = {one for symptom in visit.symptoms for one in symptom.worse_with}
+    sites = {one.site for one in candidates}
+    members = {one for finding in visit.tissues if finding.found in IRRITATING for one in atlas.members(finding.tissue)}
+    found = [
+        habit
+        for habit in habits.values()
+        if any(calls_up(habit, change) for change in visit.changed)
+        and (sites & set(habit.sites) or members & set(atlas.members(habit.tissues)))
+    ]
+    found += [habit for habit in habits.values() if positions & set(habit.worse_with) and sites & set(habit.sites)]
+    return tuple(dict.fromkeys(found))[:MOST_EASE_OFF]
+
+
+def ease_off_words(visit: Visit, habits: Sequence[Habit]) -> tuple[str, ...]:
+    """One line for each change, with the habit that it calls up; then the habits that stand by themselves."""
+    lines, used = [], set()
+    for change in visit.changed:
+        words = [habit.words for habit in habits if calls_up(habit, change) and habit.id not in used]
+        used |= {habit.id for habit in habits if calls_up(habit, change)}
+        lines.append(" ".join([sentence(str(change)), *words]))
+    lines += [habit.words for habit in habits if habit.id not in used]
+    return tuple(lines[:MOST_EASE_OFF])
