@@ -1,0 +1,34 @@
+"""What the desk works with: the library, the clinic, and the sheets it has made."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+from homecare import workflow
+from homecare.desk.store import Made, Store
+from homecare.desk.vocabulary import vocabulary
+from homecare.library.load import load_library
+from homecare.workflow import SheetFiles
+
+
+class Bench:
+    """One desk's library, vocabulary and sheets; makes one sheet at a time."""
+
+    def __init__(self, clinic: Path | None, library: Path | None) -> None:
+        self._clinic, self._library = clinic, library
+        self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
+        self.library = load_library(library)
+        self.vocabulary = vocabulary(self.library)
+        self.store = Store()
+
+    def make(self, visit: str, large: bool = False) -> SheetFiles:
+        """The sheet of a visit file's text; raises InputFault with every fault of it."""
+        with self._making:
+            return workflow.visit_sheet(
+                visit, "visit", clinic=self._clinic, library=self._library, paper=None, large=large
+            )
+
+    def keep(self, visit: str, files: SheetFiles) -> str:
+        """Keep a sheet and return the id of its address."""
+        return self.store.keep(Made(visit, files))

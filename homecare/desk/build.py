@@ -1,0 +1,87 @@
+"""The page that builds a sheet, top to bottom: who, found, fits, sheet."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from datetime import datetime
+
+from flask import Blueprint, Response, abort, make_response, render_template, request
+
+from homecare.core.problems import InputFault
+from homecare.desk.bench import Bench
+from homecare.desk.form import Form, blank_form, press, read_form
+from homecare.desk.view import sheet_page
+from homecare.desk.visit_text import WEEKDAYS, visit_text
+from homecare.guard import is_same_origin
+
+TOKEN = "desk_token"
+LAYOUT_BUTTONS = ("add:", "remove:")
+"""Buttons that only change the rows of the form; every other one makes the sheet anew."""
+
+STALE = "This page had been open since before the desk was started anew. Nothing is lost: press again."
+
+
+CONTRADICTION = "None of these is ticked together with a sign: untick the one that is wrong"
+
+
+def blueprint(bench: Bench) -> Blueprint:
+    """The page's routes over one bench."""
+    topic = Blueprint("build", __name__)
+
+    @topic.get("/")
+    def blank() -> Response:
+        return _page(bench, blank_form(f"{datetime.now().astimezone():%Y-%m-%d}"), _token())
+
+    @topic.post("/")
+    def pressed() -> Response:
+        if not is_same_origin(request):
+            abort(403, "This was not sent by the desk's own page.")
+        sent, kept = request.form.get("token", ""), request.cookies.get(TOKEN, "")
+        button = request.form.get("do", "make")
+        form = press(
+            read_form((name, values) for name, values in request.form.lists() if name not in ("token", "do")), button
+        )
+        if not kept or not secrets.compare_digest(sent.encode(), kept.encode()):
+            return _page(bench, form, _token(), {"": (STALE,)})
+        if button.startswith(LAYOUT_BUTTONS):
+            return _page(bench, form, kept)
+        return _made(bench, form, kept)
+
+    return topic
+
+
+def _made(bench: Bench, form: Form, token: str) -> Response:
+    visit = visit_text(form)
+    if form.one("screen") and form.many("flags"):
+        return _page(bench, form, token, {"screen": (CONTRADICTION,)})
+    try:
+        files = bench.make(visit.text)
+    except InputFault as fault:
+        return _page(bench, form, token, visit.faults(fault.problems))
+    key = bench.keep(visit.text, files)
+    page = sheet_page(files.sheet, bench.library, form.many("drop"), form.many("cover"))
+    return _page(bench, form, token, made=page, key=key)
+
+
+def _page(
+    bench: Bench, form: Form, token: str, faults: Mapping[str, tuple[str, ...]] | None = None, **made: object
+) -> Response:
+    context = {"made": None, "key": "", **made}
+    html = render_template(
+        "build.html",
+        form=form,
+        words=bench.vocabulary,
+        weekdays=WEEKDAYS,
+        token=token,
+        faults=faults or {},
+        drills=bench.library.drills,
+        **context,
+    )
+    response = make_response(html, 422 if faults else 200)
+    response.set_cookie(TOKEN, token, httponly=True, samesite="Strict")
+    return response
+
+
+def _token() -> str:
+    return request.cookies.get(TOKEN) or secrets.token_urlsafe(24)

@@ -1,0 +1,71 @@
+"""What a made sheet is handed over as: PDF, large print, phone page, chart note, visit file."""
+
+from __future__ import annotations
+
+from importlib.resources import files as package_files
+
+from flask import Blueprint, Response, abort
+
+from homecare.core.drill import KINDS
+from homecare.desk.bench import Bench
+from homecare.desk.store import Made
+from homecare.guard import policy
+from homecare.resources import resource_dir
+
+FONTS = ("SourceSansPro-Regular.ttf", "SourceSansPro-Semibold.ttf", "SourceSansPro-Bold.ttf")
+TEXT = "text/plain; charset=utf-8"
+PHONE_POLICY = "sandbox allow-scripts; " + policy(
+    script_src="'unsafe-inline'", style_src="'unsafe-inline'", img_src="data:"
+)
+"""The phone page carries its own scripts, held to their hashes by its own policy; the sandbox keeps it off the desk."""
+
+
+def blueprint(bench: Bench) -> Blueprint:
+    """The routes of the made files over one bench."""
+    topic = Blueprint("files", __name__)
+
+    def found(key: str) -> Made:
+        made = bench.store.find(key)
+        if made is None:
+            abort(404, "This sheet is no longer kept. Make it again on the desk.")
+        return made
+
+    @topic.get("/made/<key>/sheet.pdf")
+    def pdf(key: str) -> Response:
+        return Response(found(key).files.pdf, mimetype="application/pdf")
+
+    @topic.get("/made/<key>/large.pdf")
+    def large(key: str) -> Response:
+        return Response(bench.make(found(key).visit, large=True).pdf, mimetype="application/pdf")
+
+    @topic.get("/made/<key>/phone.html")
+    def phone(key: str) -> Response:
+        page = Response(found(key).files.phone, content_type="text/html; charset=utf-8")
+        page.headers["Content-Security-Policy"] = PHONE_POLICY
+        return page
+
+    @topic.get("/made/<key>/note.txt")
+    def note(key: str) -> Response:
+        return Response(found(key).files.note, content_type=TEXT)
+
+    @topic.get("/made/<key>/visit.yaml")
+    def visit(key: str) -> Response:
+        page = Response(found(key).visit, content_type=TEXT)
+        page.headers["Content-Disposition"] = "attachment; filename=visit.yaml"
+        return page
+
+    @topic.get("/fonts/<name>")
+    def font(name: str) -> Response:
+        if name not in FONTS:
+            abort(404)
+        page = Response((package_files("font_source_sans_pro") / "files" / name).read_bytes(), mimetype="font/ttf")
+        page.headers["Cache-Control"] = "max-age=86400"
+        return page
+
+    @topic.get("/marks/<name>.svg")
+    def mark(name: str) -> Response:
+        if name not in KINDS:
+            abort(404)
+        return Response((resource_dir("templates") / "marks" / f"{name}.svg").read_bytes(), mimetype="image/svg+xml")
+
+    return topic

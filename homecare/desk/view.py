@@ -1,0 +1,132 @@
+"""A sheet as the desk shows it: sites with their evidence, drills with their reasons, days with their gaps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import groupby
+
+from homecare.core.sheet import Candidate, LeftOut, Sheet
+from homecare.library.load import Library
+from homecare.render.dose_words import day_words, listed, minutes_words
+from homecare.render.sheet_view import Block, Week, blocks, weeks
+
+FINAL = frozenset({"flag", "drop", "check-in"})
+"""Rules after which a left-out drill cannot be put on: a flag is never passed, a drop has its own button."""
+
+NEEDS_REASON = frozenset({"caution", "irritable", "reach", "age"})
+"""Rules of safety: to put such a drill on anyway, the practitioner writes why."""
+
+
+@dataclass(frozen=True)
+class SiteRow:
+    """One candidate site: what speaks for it and against it, what was not tested, and what covers it."""
+
+    site: str
+    name: str
+    plain: str
+    because: tuple[str, ...]
+    against: tuple[str, ...]
+    not_tested: tuple[str, ...]
+    covered_by: tuple[str, ...]
+    evidence: str
+    asked_for: bool
+
+
+@dataclass(frozen=True)
+class LeftRow:
+    """One drill that is not on the sheet, why, and whether (and with a reason?) it may be put on by hand."""
+
+    drill: str
+    side: str
+    name: str
+    because: str
+    may_pick: bool
+    needs_reason: bool
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Why one drill is not on some days: the reason, and the days it holds for, in words."""
+
+    drill: str
+    reasons: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One day's minutes, planned and at hand."""
+
+    day: str
+    planned: int
+    budget: int
+
+
+@dataclass(frozen=True)
+class SheetPage:
+    """Everything of a sheet that the desk shows."""
+
+    sheet: Sheet
+    sites: tuple[SiteRow, ...]
+    blocks: tuple[Block, ...]
+    left_out: tuple[LeftRow, ...]
+    dropped: tuple[tuple[str, str], ...]
+    weeks: tuple[tuple[Week, tuple[Bar, ...]], ...]
+    gaps: tuple[Gaps, ...]
+    minutes: str
+
+
+def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: Iterable[str]) -> SheetPage:
+    """The page of one sheet; `dropped` and `covered` are what the practitioner took off and asked to cover."""
+    asked = frozenset(covered)
+    return SheetPage(
+        sheet=sheet,
+        sites=tuple(_site(one, sheet, library, asked) for one in sheet.candidates),
+        blocks=blocks(sheet),
+        left_out=tuple(_left(one, library) for one in sheet.left_out if one.rule != "drop"),
+        dropped=tuple((key, library.drills[key].name) for key in dropped if key in library.drills),
+        weeks=tuple(zip(weeks(sheet), _bars(sheet), strict=True)),
+        gaps=tuple(_gaps(sheet)),
+        minutes=minutes_words(day.planned_s for day in sheet.days),
+    )
+
+
+def _site(one: Candidate, sheet: Sheet, library: Library, asked: frozenset[str]) -> SiteRow:
+    site = library.atlas.sites[one.site]
+    numbers = {drill.id: f"{number} {drill.text.name}" for number, drill in enumerate(sheet.drills, 1)}
+    by = [
+        library.habits[key.removeprefix("habit:")].words if key.startswith("habit:") else numbers[key]
+        for key in one.covered_by
+    ]
+    side = "" if one.side == "none" else f", {one.side}"
+    return SiteRow(one.site, f"{site.name}{side}", library.atlas.tissues[one.nerve].name, one.because, one.against,
+                   one.not_tested, tuple(by), one.evidence, one.site in asked)  # fmt: skip
+
+
+def _left(one: LeftOut, library: Library) -> LeftRow:
+    drill = library.drills[one.id]
+    side = "" if one.side == "none" else f", {one.side}"
+    return LeftRow(
+        one.id, one.side, f"{drill.name}{side}", one.because, one.rule not in FINAL, one.rule in NEEDS_REASON
+    )
+
+
+def _bars(sheet: Sheet) -> Iterable[tuple[Bar, ...]]:
+    bars = [Bar(str(day.date.day), -(-day.planned_s // 60), day.budget_s // 60) for day in sheet.days]
+    return (tuple(bars[at : at + 7]) for at in range(0, len(bars), 7))
+
+
+def _gaps(sheet: Sheet) -> Iterable[Gaps]:
+    for drill in sheet.drills:
+        notes = [
+            (note.because, day.date)
+            for day in sheet.days
+            for note in day.notes
+            if (note.drill, note.side) == (drill.id, drill.side)
+        ]
+        by_reason = groupby(sorted(notes), key=lambda note: note[0])
+        reasons = tuple(
+            (because, listed([day_words(day, weekday=False) for _, day in days])) for because, days in by_reason
+        )
+        if reasons:
+            yield Gaps(drill.text.name, reasons)
