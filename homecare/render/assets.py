@@ -1,0 +1,45 @@
+"""Style sheets, marks and fonts by one address each, and the templates' environment; nothing outside is ever read."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from pathlib import Path
+
+import font_source_sans_pro
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from homecare.resources import resource_dir
+
+FONTS = ("Regular", "Semibold", "Bold")
+_KINDS = {"css": "text/css", "svg": "image/svg+xml", "ttf": "font/ttf"}
+_ADDRESS = re.compile(r"(print|marks)/[a-z_]+\.(css|svg)|print/fonts/SourceSansPro-(" + "|".join(FONTS) + r")\.ttf")
+
+
+@lru_cache(maxsize=64)
+def read_asset(address: str) -> tuple[bytes, str]:
+    """Bytes and media type of `print/sheet.css`, `marks/glide.svg`, `print/fonts/SourceSansPro-Bold.ttf` and the like.
+
+    FileNotFoundError for every other address.
+    """
+    if not _ADDRESS.fullmatch(address):
+        raise FileNotFoundError(address)
+    name = address.rpartition("/")[2]
+    if name.endswith(".ttf"):
+        file = Path(font_source_sans_pro.__file__).parent / "files" / name
+    else:
+        file = resource_dir("templates") / address
+    return file.read_bytes(), _KINDS[name.rpartition(".")[2]]
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """The templates: everything escaped, and a name that is not given is a fault."""
+    return Environment(
+        loader=FileSystemLoader(resource_dir("templates")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )

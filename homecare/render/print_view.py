@@ -1,0 +1,150 @@
+"""The printed sheet: HTML from the templates, then a tagged PDF whose bytes depend on the sheet alone."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Collection, Sequence
+from functools import lru_cache
+from typing import Any, Literal
+from urllib.parse import quote
+
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from homecare.core.sheet import Sheet
+from homecare.render import sheet_view
+from homecare.render.assets import environment, read_asset
+from homecare.render.codes import DRILL_MM, SHEET_MM, code_svg
+from homecare.render.dose_words import day_words, range_words
+from homecare.render.links import SheetDays, link_fragment, read_sheet, web_host
+from homecare.render.pdf_tags import mend_tags
+
+Paper = Literal["a4", "letter"]
+Page = Literal["front", "back"]
+_SIDES: tuple[Page, ...] = ("front", "back")
+
+_BASE = "https://assets.invalid/"
+"""A host that cannot exist (RFC 2606): the fetcher answers for it from the project's own files, and for nothing else."""
+
+_fonts = FontConfiguration()
+
+
+class _OwnAssets(URLFetcher):
+    """Serves the project's own files and data: addresses; anything else stops the print."""
+
+    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        if url.startswith("data:image/"):
+            return super().fetch(url, headers)
+        try:
+            body, kind = read_asset(url.removeprefix(_BASE))
+        except FileNotFoundError as fault:
+            raise FatalURLFetchingError(f"the sheet may not fetch {url}") from fault
+        return URLFetcherResponse(url, body, {"Content-Type": kind})
+
+
+def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
+    """The sheet as PDF/UA-1; the same bytes for the same sheet, paper and size of print, on any day."""
+    html = sheet_html(sheet, paper, large)
+    document = _lay_out(html, style_names(sheet, paper, large))
+    if sheet_view.is_leaf(sheet) and not large:
+        html, document = _fit_leaf(sheet, paper, html, document)
+    identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
+    pdf: bytes = document.write_pdf(
+        finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier)
+    return pdf
+
+
+def sheet_html(
+    sheet: Sheet, paper: Paper = "a4", large: bool = False, *, close: Collection[Page] = (), assets: str = ""
+) -> str:
+    """The same sheet as HTML, with neither script nor style attribute.
+
+    `assets` is the address under which `read_asset` is served, for a page that is shown (empty: no style sheets are
+    named); the pages of the leaf in `close` are set with less air.
+    """
+    names = style_names(sheet, paper, large) if assets else ()
+    few = len(sheet.drills) if sheet_view.is_leaf(sheet) and len(sheet.drills) < sheet_view.LEAF_DRILLS else 0
+    return environment().get_template("print/sheet.html").render(
+        _context(sheet), large=large, few=few, close=close, style_hrefs=[f"{assets}{name}" for name in names])
+
+
+def style_names(sheet: Sheet, paper: Paper, large: bool) -> tuple[str, ...]:
+    """The addresses of the style sheets that apply, in order."""
+    wanted = {"fonts": True, "tokens": True, "sheet": True, "close": True, "letter": paper == "letter", 
+              "flow": large or (bool(sheet.drills) and not sheet_view.is_leaf(sheet)), "large": large}
+    return tuple(f"print/{name}.css" for name, here in wanted.items() if here)
+
+
+def _lay_out(html: str, styles: Sequence[str]) -> Any:
+    return HTML(string=html, base_url=f"{_BASE}print/", url_fetcher=_fetcher()).render(
+        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache={})
+
+
+def _fit_leaf(sheet: Sheet, paper: Paper, html: str, document: Any) -> tuple[str, Any]:
+    """The leaf again with less air on the side that ran over; where even that is too long, with its pages counted."""
+    styles = style_names(sheet, paper, False)
+    long = _overfull(document)
+    if not long:
+        return html, document
+    html = sheet_html(sheet, paper, close=sorted(long))
+    document = _lay_out(html, styles)
+    return html, _lay_out(html, (*styles, "print/flow.css")) if _overfull(document) else document
+
+
+def _overfull(document: Any) -> set[Page]:
+    """The sides of the leaf that take more than one page."""
+    names = [page._page_box.page_type.name for page in document.pages]
+    return {name for name in _SIDES if names.count(name) > 1}
+
+
+@lru_cache(maxsize=1)
+def _fetcher() -> _OwnAssets:
+    return _OwnAssets(allowed_protocols={"data"})
+
+
+@lru_cache(maxsize=16)
+def _style(name: str) -> CSS:
+    """A parsed style sheet, kept for the life of the process."""
+    body, _ = read_asset(name)
+    return CSS(string=body.decode(), base_url=f"{_BASE}{name}", url_fetcher=_fetcher(), font_config=_fonts)
+
+
+def code_uri(link: str, size_mm: float) -> str:
+    """A code as an address that stands in an <img>."""
+    return "data:image/svg+xml;base64," + base64.b64encode(code_svg(link, size_mm).encode()).decode()
+
+
+def _context(sheet: Sheet) -> dict[str, Any]:
+    last = sheet.days[-1].date if sheet.days else sheet.start
+    logo = sheet.clinic.logo if sheet.clinic.logo.startswith("data:image/") else ""
+    return {
+        "sheet": sheet,
+        "clinic": sheet.clinic,
+        "words": sheet.words,
+        "logo": logo,
+        "leaf": sheet_view.is_leaf(sheet),
+        "weeks": sheet_view.weeks(sheet) if any(day.items for day in sheet.days) else (),
+        "blocks": sheet_view.blocks(sheet),
+        "dates": range_words(sheet.start, last) if sheet.days else day_words(sheet.start, year=True),
+        "dates_short": range_words(sheet.start, last, weekday=False),
+        "start_words": day_words(sheet.start, weekday=False, year=True),
+        "review_words": day_words(sheet.review_by),
+        "created": sheet.start.isoformat(),
+        "host": web_host(sheet.clinic.web),
+        "days_on_code": _days_on_code(sheet),
+        "amount": sheet_view.amount_words(sheet),
+        "sentences": sheet_view.sentences,
+        "stop_columns": sheet_view.split_even(sheet.words.stop_if),
+        "code": code_uri,
+        "tel": f"tel:{quote(sheet.clinic.phone.replace(' ', ''))}",
+        "DRILL_MM": DRILL_MM,
+        "SHEET_MM": SHEET_MM,
+    }
+
+
+def _days_on_code(sheet: Sheet) -> bool:
+    """Whether the sheet's own code carries the days, or they are on paper alone."""
+    carried = read_sheet(link_fragment(sheet.sheet_link))
+    return isinstance(carried, SheetDays) and carried.level == "days"

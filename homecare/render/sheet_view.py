@@ -1,0 +1,211 @@
+"""A sheet as the templates want it: weeks of tick boxes, blocks of drills, steps with their dates. Nothing is decided here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from homecare.core.drill import PARTS, Kind, Part
+from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill
+from homecare.render.dose_words import WEEKDAYS, day_words, dose_words, duration_words, listed, times_words, work_words
+from homecare.render.links import web_host
+
+WEEK = 7
+LEAF_DAYS = 14
+LEAF_DRILLS = 6
+"""Up to so many days and drills the sheet is one leaf: days on the front, drills on the back."""
+
+PART_WORDS: dict[Part, str] = {
+    "morning": "morning", "before": "before training", "after": "after training", "evening": "evening"}
+
+
+@dataclass(frozen=True)
+class DayHead:
+    """The head of one column: "Mon 2", what is trained, and whether there is a visit or an event."""
+
+    name: str
+    training: str
+    heavy: bool
+    visit: bool
+    event: bool
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One drill on one day: boxes to tick (0 is a dash), and the dose where it is written, over `room` columns."""
+
+    boxes: int
+    dose: str = ""
+    room: int = 1
+
+
+@dataclass(frozen=True)
+class Row:
+    """One drill over one week; a cell is None where the sheet has no such day."""
+
+    number: int
+    kind: Kind
+    name: str
+    parts: str
+    cells: tuple[Cell | None, ...]
+
+
+@dataclass(frozen=True)
+class Week:
+    """Seven columns from the sheet's own first weekday on; a head is None after the last day."""
+
+    title: str
+    heads: tuple[DayHead | None, ...]
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a drill's dose: its number, from when, in words, and whether it has a box to tick when reached."""
+
+    number: int
+    when: str
+    work: str
+    times: str
+    box: bool
+
+
+@dataclass(frozen=True)
+class Block:
+    """Everything printed of one drill."""
+
+    number: int
+    drill: SheetDrill
+    steps: tuple[Step, ...]
+    host: str
+    address: str
+
+
+def weeks(sheet: Sheet) -> tuple[Week, ...]:
+    """The days in weeks counted from the start; a drill without a day in a week has no row there."""
+    cut = [sheet.days[at:at + WEEK] for at in range(0, len(sheet.days), WEEK)]
+    return tuple(_week(sheet, number, days) for number, days in enumerate(cut, 1))
+
+
+def blocks(sheet: Sheet) -> tuple[Block, ...]:
+    """The drills in their order of doing, with their steps of dose."""
+    host = web_host(sheet.clinic.web)
+    return tuple(Block(number, drill, steps(sheet, drill), host, drill.text.address)
+                 for number, drill in enumerate(sheet.drills, 1))
+
+
+def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
+    """The rungs that the day plan uses, each with the first day on it; a drill without a day shows where it starts."""
+    firsts: dict[int, date] = {}
+    for day in sheet.days:
+        item = _item(day, drill)
+        if item is not None:
+            firsts.setdefault(item.rung, day.date)
+    if not firsts:
+        return (_step(drill, drill.start_rung, "no day planned", box=False),)
+    low = min(firsts)
+    return tuple(
+        _step(drill, rung, f"from {day_words(first, weekday=False)}", box=False) if rung == low else
+        _step(drill, rung, f"not before {day_words(first, weekday=False)}", box=True)
+        for rung, first in sorted(firsts.items()))
+
+
+def is_leaf(sheet: Sheet) -> bool:
+    """Whether the sheet is meant for one double-sided leaf."""
+    return 0 < len(sheet.drills) <= LEAF_DRILLS and len(sheet.days) <= LEAF_DAYS
+
+
+def part_words(parts: Sequence[Part], clinic: Clinic) -> str:
+    """Parts of the day in order and once each, with the clinic's clock times where it gives them."""
+    clock = clinic.clock or {}
+    named = [f"{PART_WORDS[part]} ({clock[part]})" if clock.get(part) else PART_WORDS[part]
+             for part in PARTS if part in parts]
+    if named[:2] == [PART_WORDS["before"], PART_WORDS["after"]]:
+        named[:2] = ["before and after training"]
+    return ", ".join(named)
+
+
+def dose_of(drill: SheetDrill, item: Item) -> str:
+    """The dose of one item in words."""
+    return dose_words(drill.rungs[item.rung])
+
+
+def call_words(clinic: Clinic) -> tuple[str, str]:
+    """Whom to call, and when and where else, for the head of the stop signs: two parts, either may be empty."""
+    hours = f"({clinic.hours})" if clinic.hours else ""
+    return clinic.phone, hours
+
+
+def split_even(lines: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Lines in two columns, in order; the first has the odd one."""
+    half = -(-len(lines) // 2)
+    return tuple(lines[:half]), tuple(lines[half:])
+
+
+def seconds_words(seconds: int) -> str:
+    """A planned time of a day, rounded up to whole minutes."""
+    return duration_words(-(-seconds // 60) * 60) if seconds else ""
+
+
+def _step(drill: SheetDrill, rung: int, when: str, *, box: bool) -> Step:
+    dose = drill.rungs[rung]
+    return Step(rung + 1, when, work_words(dose), times_words(dose.times), box)
+
+
+def _item(day: Day, drill: SheetDrill) -> Item | None:
+    return next((item for item in day.items if (item.drill, item.side) == (drill.id, drill.side)), None)
+
+
+def _week(sheet: Sheet, number: int, days: Sequence[Day]) -> Week:
+    heads: list[DayHead | None] = [_head(day) for day in days]
+    rows = [_row(sheet, place, drill, days) for place, drill in enumerate(sheet.drills, 1)
+            if any(_item(day, drill) for day in days)]
+    return Week(f"Week {number}", tuple(heads + [None] * (WEEK - len(days))), tuple(rows))
+
+
+def _head(day: Day) -> DayHead:
+    name = f"{WEEKDAYS[day.date.weekday()][:3]} {day.date.day}"
+    return DayHead(name, day.training, day.training in ("hard", "long"), day.visit, day.event)
+
+
+def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> Row:
+    items = [_item(day, drill) for day in days]
+    written = _written(items)
+    cells: list[Cell | None] = []
+    for at, item in enumerate(items):
+        if item is None:
+            cells.append(Cell(0))
+            continue
+        after = next((other for other in written if other > at), WEEK)
+        cells.append(Cell(item.times, dose_of(drill, item), after - at) if at in written else Cell(item.times))
+    parts = part_words([part for item in items if item for part in item.parts], sheet.clinic)
+    return Row(number, drill.kind, drill.text.name, parts, tuple(cells + [None] * (WEEK - len(days))))
+
+
+def _written(items: Sequence[Item | None]) -> list[int]:
+    """The days of a week on which the dose is written: the first, and where it changes."""
+    places, before = [], -1
+    for at, item in enumerate(items):
+        if item is not None and item.rung != before:
+            places.append(at)
+            before = item.rung
+    return places
+
+
+def amount_words(sheet: Sheet) -> str:
+    """How much of the day it takes, as a sentence, where the sheet says so."""
+    amount = sheet.words.amount.strip()
+    if not amount:
+        return ""
+    return amount if amount.endswith(".") else f"It takes {amount}."
+
+
+def sentences(lines: Sequence[str]) -> str:
+    """Lines run on as sentences, each with a stop at its end."""
+    return " ".join(line if line.endswith((".", "!", "?")) else f"{line}." for line in lines)
+
+
+def drill_count_words(sheet: Sheet) -> str:
+    """The kinds of the sheet's drills as a list: used where the sheet is named in words."""
+    return listed([drill.text.name for drill in sheet.drills])
