@@ -9,7 +9,8 @@ from typing import Literal
 
 from homecare.core.atlas import Found, Side
 from homecare.core.drill import AgeGroup, Irritability
-from homecare.core.sheet import Training
+from homecare.core.problems import Source
+from homecare.core.sheet import Clinic, Training
 
 Symptom = Literal["tingling", "numbness", "burning", "ache"]
 Depth = Literal["light", "firm", "deep"]
@@ -23,8 +24,8 @@ DEFAULTS: Mapping[str, object] = {
     "kit": "none",
     "irritability": "moderate",
     "age": "adult",
-    "few": 3,
-    "max_drills": 6,
+    "few": Clinic.few,
+    "max_drills": Clinic.max_drills,
 }
 """What stands for a thing the visit does not say; those used are echoed in plan.json."""
 
@@ -111,11 +112,12 @@ class Screen:
 
 @dataclass(frozen=True)
 class Pick:
-    """A drill added by hand, with the side (None: where it serves or both) and the reason."""
+    """A drill added by hand, with the side (None: where it serves or both), the reason, and where it was written."""
 
     drill: str
     side: Side | None
     because: str
+    where: Source
 
 
 @dataclass(frozen=True)

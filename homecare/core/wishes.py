@@ -173,36 +173,44 @@ def _second_sign(muscle: str, side: OneSide, visit: Visit, atlas: Atlas) -> bool
     )
 
 
+def site_wish(one: Candidate, reasoned: Reasoned, atlas: Atlas) -> Wish:
+    """The wish that a candidate site be covered."""
+    site, side = atlas.sites[one.site], _one(one.side)
+    nerves = frozenset(nerves_at(site, atlas))
+    return Wish(
+        id=f"site:{one.site}:{side}",
+        says=f"cover {SIDE_WORDS[side]}{site.plain}",
+        because=f"the nerve may be irritated at {site.plain}" + (f", {side}" if side != "none" else ""),
+        kinds=("glide", "release", "mobilise"),
+        tissues=frozenset(atlas.members(site.formed_by)),
+        side=side,
+        weight=max(one.score, 0.1),
+        irritability=max_irritability(reasoned, nerves, side),
+        site=one.site,
+        nerves=nerves,
+    )
+
+
 def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish]:
     """Every wanted candidate site is to be covered, and each nerve in question to be helped to glide."""
-    glides: dict[tuple[str, OneSide], Candidate] = {}
-    for one in reasoned.candidates:
-        if not is_wanted(one, visit.cover):
-            continue
-        site, side = atlas.sites[one.site], _one(one.side)
-        nerves = frozenset(nerves_at(site, atlas))
-        irritability = max_irritability(reasoned, nerves, side)
-        yield Wish(
-            id=f"site:{one.site}:{side}",
-            says=f"cover {SIDE_WORDS[side]}{site.plain}",
-            because=f"the nerve may be irritated at {site.plain}" + (f", {side}" if side != "none" else ""),
-            kinds=("glide", "release", "mobilise"),
-            tissues=frozenset(atlas.members(site.formed_by)),
-            side=side,
-            weight=max(one.score, 0.1),
-            irritability=irritability,
-            site=one.site,
-            nerves=nerves,
-        )
-        if atlas.tissues[site.of].kind == "nerve":
-            glides.setdefault((site.of, side), one)
-    for (nerve, side), one in glides.items():
+    wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover)]
+    best: dict[tuple[str, OneSide], Candidate] = {}
+    for one in wanted:
+        yield site_wish(one, reasoned, atlas)
+        if atlas.tissues[one.nerve].kind == "nerve":
+            best.setdefault((one.nerve, _one(one.side)), one)
+    for (nerve, side), one in best.items():
         family = frozenset(atlas.nerve_family(nerve))
-        because = _symptom_words(visit.symptoms, side, nerve, atlas)
-        irritability = max_irritability(reasoned, family, side)
-        says = f"glide {SIDE_WORDS[side]}{atlas.plain(nerve)}"
         yield Wish(
-            f"glide:{nerve}:{side}", says, because, ("glide",), family, side, one.score, irritability, nerves=family
+            id=f"glide:{nerve}:{side}",
+            says=f"glide {SIDE_WORDS[side]}{atlas.plain(nerve)}",
+            because=_symptom_words(visit.symptoms, side, nerve, atlas),
+            kinds=("glide",),
+            tissues=family,
+            side=side,
+            weight=one.score,
+            irritability=max_irritability(reasoned, family, side),
+            nerves=family,
         )
 
 

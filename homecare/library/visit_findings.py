@@ -237,7 +237,7 @@ class VisitReader:
                     hint = did_you_mean(text, self.library.drills)
                     self.reader.fault(node, "choice", f"'pick' has no {text!r}", hint)
                 elif text is not None:
-                    found.append(Pick(text, None, ""))
+                    found.append(Pick(text, None, "", self.reader.place(node)))
                 continue
             fields = Fields(self.reader, node, "the pick")
             drill = self.ids("drill", self.library.drills, fields)
@@ -246,7 +246,7 @@ class VisitReader:
             side = fields.choice("side", SIDES, "") or None
             because = fields.text("because", "")
             if fields.finish() and drill:
-                found.append(Pick(drill[0], cast(Side | None, side), because))
+                found.append(Pick(drill[0], cast(Side | None, side), because, self.reader.place(node)))
         return tuple(found)
 
     def doses(self) -> Mapping[str, SetDose]:

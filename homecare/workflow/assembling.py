@@ -1,0 +1,175 @@
+"""From a visit, the library and the last plan to the whole sheet: the stages joined in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from homecare.core.barring import Bars, Raised, raised_flags, referral
+from homecare.core.check_in import Carried, carry_over, drills_to_keep
+from homecare.core.choosing import Choice, Chosen, choose
+from homecare.core.dosing import Dosing, dose
+from homecare.core.drill import KINDS, Caution, Drill, Irritability
+from homecare.core.findings import COVER_BAR, DEFAULTS, TRANSITION_S, Visit
+from homecare.core.last import LastPlan
+from homecare.core.markers import marker_lines, retired_by_markers
+from homecare.core.plan_types import DayPlan, PlanDrill
+from homecare.core.planning import plan_days
+from homecare.core.reasoning import Knowledge, Reasoned, is_wanted, reason
+from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill
+from homecare.core.wishes import Wish, all_wishes
+from homecare.core.words import called_habits, sheet_words
+from homecare.library.load import Library
+from homecare.render.links import sheet_link
+from homecare.workflow import lines
+from homecare.workflow.calendar import calendar_of, plan_drill
+
+GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """What the findings lead to before anything is planned."""
+
+    reasoned: Reasoned
+    raised: Raised
+    refer: Refer | None
+    cautions: tuple[Caution, ...]
+    carried: Mapping[str, Carried]
+    stopped: Mapping[str, str]
+    wishes: tuple[Wish, ...]
+    choice: Choice
+
+
+def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> Sheet:
+    """The whole sheet of a visit; raises InputFault where a pick passes a caution without a reason."""
+    judged = _judge(visit, library, clinic, last)
+    dosings = [_dosing(one, visit, library, judged) for one in judged.choice.chosen]
+    planned = [
+        plan_drill(one, dosing, judged.carried.get(one.drill.id), library.atlas)
+        for one, dosing in zip(judged.choice.chosen, dosings, strict=True)
+    ]
+    plan = _plan(planned, visit, library, clinic, last, judged)
+    drills = _in_order_of_doing(
+        [
+            lines.sheet_drill(one, dosing, number, plan, judged.carried, library, clinic)
+            for number, (one, dosing) in enumerate(zip(judged.choice.chosen, dosings, strict=True))
+        ]
+    )
+    return _sheet(visit, library, clinic, last, judged, plan, drills)
+
+
+def _judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> _Judged:
+    atlas = library.atlas
+    cautions = _cautions(visit, library)
+    reasoned = reason(visit, Knowledge(atlas, library.tests, library.habits, library.worse_with, library.evidence))
+    raised = raised_flags(visit, library.flags, cautions, atlas)
+    refer = referral(raised)
+    carried = carry_over(visit.last, last, visit.start, library.ladders) if visit.last and last else {}
+    stopped = {key: one.because for key, one in carried.items() if one.change == "off"}
+    stopped |= retired_by_markers(visit.markers, last, library.markers, atlas)
+    bars = Bars(
+        atlas=atlas,
+        visit=visit,
+        cautions=tuple(caution for caution in cautions if not caution.not_today),
+        raised=raised,
+        irritable=reasoned,
+        kit=frozenset(visit.kit),
+        kit_words={key: word.plain for key, word in library.kit.items()},
+        stopped=stopped,
+    )
+    lines.refuse_picks_without_reason(visit, library, bars)
+    wishes = all_wishes(visit, reasoned, atlas, library.firing_orders)
+    choice = Choice((), (), ())
+    if refer is None or refer.urgency != "now":
+        most = drills_to_keep(carried, clinic.max_drills)
+        choice = choose(wishes, library.drills.values(), bars, visit.picks, most, frozenset(carried))
+    return _Judged(reasoned, raised, refer, cautions, carried, stopped, wishes, choice)
+
+
+def _cautions(visit: Visit, library: Library) -> tuple[Caution, ...]:
+    """The cautions of the visit; the athlete's age adds its own."""
+    ids = dict.fromkeys(visit.cautions)
+    if visit.age_group == "under_16":
+        ids["under_16"] = None
+    return tuple(library.cautions[one] for one in ids)
+
+
+def _dosing(one: Chosen, visit: Visit, library: Library, judged: _Judged) -> Dosing:
+    return dose(
+        one.drill,
+        one.side,
+        visit.age_group,
+        lines.irritability(one),
+        library.ladders,
+        visit.doses.get(one.drill.id),
+        judged.carried.get(one.drill.id),
+    )
+
+
+def _plan(
+    planned: Sequence[PlanDrill],
+    visit: Visit,
+    library: Library,
+    clinic: Clinic,
+    last: LastPlan | None,
+    judged: _Judged,
+) -> DayPlan:
+    if judged.refer is not None and judged.refer.urgency == "now":
+        return DayPlan((), True, (), ())
+    neck_adjusted = any(caution.not_today for caution in judged.cautions)
+    return plan_days(planned, calendar_of(visit, library.atlas, clinic, last, neck_adjusted))
+
+
+def _in_order_of_doing(drills: Sequence[SheetDrill]) -> tuple[SheetDrill, ...]:
+    return tuple(sorted(drills, key=lambda drill: (KINDS.index(drill.kind), drill.priority)))
+
+
+def _sheet(
+    visit: Visit,
+    library: Library,
+    clinic: Clinic,
+    last: LastPlan | None,
+    judged: _Judged,
+    plan: DayPlan,
+    drills: tuple[SheetDrill, ...],
+) -> Sheet:
+    atlas, reasoned = library.atlas, judged.reasoned
+    wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover)]
+    habits = called_habits(visit, wanted, library.habits, atlas)
+    order = {drill.id: number for number, drill in enumerate(drills)}
+    days = tuple(replace(day, items=tuple(sorted(day.items, key=lambda item: order[item.drill]))) for day in plan.days)
+    chosen: list[Drill] = [library.drills[drill.id] for drill in drills]
+    sheet = Sheet(
+        athlete=visit.athlete,
+        prepared_by=visit.prepared_by,
+        start=visit.start,
+        days_asked=visit.days,
+        review_by=visit.review_by or visit.start + timedelta(days=lines.outlook_days(visit, library)),
+        clinic=clinic,
+        defaults=_defaults(visit, clinic),
+        screen=lines.screen_words(visit.screen),
+        library_revision=library.revision,
+        words=sheet_words(visit, atlas, drills, days, habits, lines.caution_words(judged.cautions, judged.choice)),
+        notes=visit.notes,
+        planner=Planner(clinic.few, clinic.max_drills, TRANSITION_S, COVER_BAR, plan.proven),
+        candidates=tuple(lines.covered(one, reasoned, chosen, drills, habits, atlas) for one in reasoned.candidates),
+        drills=drills,
+        left_out=judged.choice.left_out,
+        unserved=judged.choice.unserved,
+        days=days,
+        check_in=lines.check_in_lines(judged.carried, judged.stopped, drills),
+        markers=marker_lines(visit.markers, last, library.markers),
+        findings=lines.finding_lines(visit, library),
+        refer=judged.refer,
+        advice=lines.advice(visit, reasoned, atlas),
+        last_hash=last.hash if last else None,
+    )
+    return replace(sheet, sheet_link=sheet_link(clinic.web, sheet)) if drills else sheet
+
+
+def _defaults(visit: Visit, clinic: Clinic) -> dict[str, object]:
+    """The defaults that stood in for something not said."""
+    own = {key: DEFAULTS[key] for key in ("few", "max_drills") if getattr(clinic, key) == DEFAULTS[key]}
+    return {**visit.defaults, **own}

@@ -1,0 +1,101 @@
+"""A visit file in, four files out: the printed sheet, its plan, the phone page and the chart note."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal, cast
+
+from homecare.core.findings import Visit
+from homecare.core.last import LastPlan
+from homecare.core.sheet import Clinic, Sheet
+from homecare.library.clinic import read_clinic
+from homecare.library.load import Library, load_library
+from homecare.library.nodes import read_text
+from homecare.library.visit import parse_visit
+from homecare.render.note import note_text
+from homecare.render.phone_file import phone_html
+from homecare.render.plan_json import plan_bytes
+from homecare.render.plan_read import read_plan
+from homecare.render.print_view import sheet_pdf
+from homecare.workflow.assembling import build_sheet
+
+MAX_PLAN_BYTES = 20_000_000
+
+
+@dataclass(frozen=True)
+class SheetFiles:
+    """The four files of a sheet as bytes, and the sheet they were made from."""
+
+    pdf: bytes
+    plan: bytes
+    phone: bytes
+    note: bytes
+    sheet: Sheet
+
+    def by_name(self) -> dict[str, bytes]:
+        """The files by the names they are written under."""
+        return {"sheet.pdf": self.pdf, "plan.json": self.plan, "phone.html": self.phone, "note.txt": self.note}
+
+
+def make_sheet(
+    visit_path: Path,
+    *,
+    clinic: Path | None = None,
+    library: Path | None = None,
+    paper: str | None = None,
+    large: bool = False,
+) -> SheetFiles:
+    """The sheet of a visit file; raises InputFault with every fault of visit, clinic file, library or last plan."""
+    text = read_text(visit_path)
+    shelf = load_library(library)
+    house = read_clinic(clinic) if clinic else Clinic()
+    return visit_sheet(text, str(visit_path), shelf, house, paper=paper, large=large, folder=visit_path.parent)
+
+
+def visit_sheet(
+    text: str,
+    name: str,
+    library: Library,
+    clinic: Clinic,
+    *,
+    paper: str | None = None,
+    large: bool = False,
+    folder: Path = Path(),
+) -> SheetFiles:
+    """The sheet of a visit written as text; `folder` is where `last.plan` is looked for."""
+    visit = parse_visit(text, name, library)
+    if paper is not None:
+        clinic = replace(clinic, paper=cast(Literal["a4", "letter"], paper))
+    sheet = build_sheet(visit, library, clinic, _last_plan(visit, folder))
+    return SheetFiles(
+        pdf=sheet_pdf(sheet, clinic.paper, large),
+        plan=plan_bytes(sheet),
+        phone=phone_html(sheet).encode(),
+        note=note_text(sheet).encode(),
+        sheet=sheet,
+    )
+
+
+def _last_plan(visit: Visit, folder: Path) -> LastPlan | None:
+    if visit.last is None:
+        return None
+    path = folder / visit.last.plan
+    return read_plan(read_text(path, MAX_PLAN_BYTES).encode(), str(path))
+
+
+def write_sheet(files: SheetFiles, out: Path) -> None:
+    """Write the four files into a folder, made when it is not there: all of them or, on an error, none."""
+    out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=out, prefix=".new-") as folder:
+        for name, content in files.by_name().items():
+            (Path(folder) / name).write_bytes(content)
+        for name in files.by_name():
+            os.replace(Path(folder) / name, out / name)  # noqa: PTH105  (the one call that replaces atomically)
+
+
+def explain(sheet: Sheet) -> str:
+    """Why the sheet is as it is: the chart note holds it all."""
+    return note_text(sheet)
