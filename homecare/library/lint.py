@@ -1,0 +1,216 @@
+"""The library's own rules, one function each: what reads well but would mislead a reader or the planner."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from pathlib import Path
+
+from homecare.core.drill import Drill, Kind, Rung
+from homecare.core.nerve_bed import glide_sort, worst_load
+from homecare.core.problems import Problem
+from homecare.library.load import Library, read_library
+
+MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
+"""Steps a drill, words a step, letters a printed name: what fits the paper and a tired reader (common practice)."""
+
+BED_SUM = 0.011
+"""How far the lengthening shares of a nerve's full test may be from 1: rounding of two decimals."""
+
+LADDERS: dict[Kind, frozenset[str]] = {
+    "glide": frozenset({"nerve_slide", "nerve_tension"}),
+    "stretch": frozenset({"static_stretch", "dynamic_stretch"}),
+    "release": frozenset({"roller_release", "ball_release", "hand_release"}),
+    "activate": frozenset({"activation", "isometric_hold"}),
+    "load": frozenset({"slow_heavy_load", "eccentric_calf", "eccentric_hamstring", "isometric_hold"}),
+    "mobilise": frozenset({"mobilise"}),
+}
+"""The shipped ladders that suit each kind; a clinic's own ladders suit any."""
+
+UNPRESSED_KINDS = ("tendon", "bone")
+
+
+def check(own: Path | None = None) -> tuple[Problem, ...]:
+    """Every fault of the library, the clinic's folder laid over the shipped one."""
+    library, problems = read_library(own)
+    if library is None or problems:
+        return tuple(sorted(problems))
+    return tuple(sorted(problem for rule in RULES for problem in rule(library)))
+
+
+def _fault(drill: Drill, code: str, message: str, hint: str = "") -> Problem:
+    return Problem(drill.where, code, f"{drill.id}: {message}", hint)
+
+
+def unique_codes(library: Library) -> Iterator[Problem]:
+    """A short code or a plain address leads to one drill only."""
+    for key in ("code", "address"):
+        seen: dict[str, str] = {}
+        for drill in library.drills.values():
+            word = getattr(drill, key)
+            if seen.setdefault(word, drill.id) != drill.id:
+                yield _fault(drill, key, f"the {key} {word!r} is that of {seen[word]!r}")
+
+
+def short_steps(library: Library) -> Iterator[Problem]:
+    """Steps and names that fit the paper."""
+    for drill in library.drills.values():
+        if len(drill.steps) > MOST_STEPS:
+            yield _fault(drill, "steps", f"{len(drill.steps)} steps; at most {MOST_STEPS}")
+        for step in drill.steps:
+            if len(step.split()) > MOST_WORDS:
+                yield _fault(drill, "step", f"a step of {len(step.split())} words; at most {MOST_WORDS}: {step!r}")
+        if len(drill.name) > MOST_NAME:
+            yield _fault(drill, "name", f"the name has {len(drill.name)} letters; at most {MOST_NAME}")
+
+
+def side_words(library: Library) -> Iterator[Problem]:
+    """A paired drill speaks of {side} and {other}; one of the midline of neither."""
+    for drill in library.drills.values():
+        texts = " ".join((*drill.steps, drill.feel, drill.not_feel, drill.stop_if, *drill.mistakes))
+        words = texts.lower().replace(",", " ").replace(".", " ").split()
+        if drill.paired and {"left", "right"} & set(words):
+            yield _fault(drill, "side", "a drill for either side may not say left or right", "write {side} or {other}")
+        if not drill.paired and "{" in texts:
+            yield _fault(drill, "side", "a drill for both sides at once has no {side}")
+
+
+def known_placeholders(library: Library) -> Iterator[Problem]:
+    """Only {side} and {other} are filled in."""
+    for drill in library.drills.values():
+        for text in (*drill.steps, drill.feel, drill.not_feel, drill.stop_if, *drill.mistakes):
+            rest = text.replace("{side}", "").replace("{other}", "")
+            if "{" in rest or "}" in rest:
+                yield _fault(drill, "placeholder", f"{text!r} holds a brace that nothing fills")
+
+
+def ladder_suits(library: Library) -> Iterator[Problem]:
+    """A drill stands on a ladder of its kind."""
+    shipped = frozenset().union(*LADDERS.values())
+    for drill in library.drills.values():
+        if drill.ladder in shipped and drill.ladder not in LADDERS[drill.kind]:
+            hint = "one of " + ", ".join(sorted(LADDERS[drill.kind]))
+            yield _fault(drill, "ladder", f"{drill.ladder} does not suit a drill that is to {drill.kind}", hint)
+
+
+def ladders_climb(library: Library) -> Iterator[Problem]:
+    """No rung asks for less time than the one below, unless its load is another (heavier, fewer repetitions)."""
+    for ladder in library.ladders.values():
+        for number, (low, high) in enumerate(pairwise(ladder.rungs), start=2):
+            if _falls(low, high):
+                message = f"{ladder.id}: rung {number} takes less time than the one below"
+                yield Problem(ladder.where, "rung", message)
+        if ladder.least_per_week > ladder.wanted_per_week:
+            yield Problem(ladder.where, "days", f"{ladder.id}: least days are more than wanted days")
+        if (ladder.wanted_per_week - 1) * ladder.gap_days > 6:
+            yield Problem(ladder.where, "gap", f"{ladder.id}: {ladder.wanted_per_week} days a week do not fit its gap")
+
+
+def _falls(low: Rung, high: Rung) -> bool:
+    return high.seconds("right") < low.seconds("right") and high.load == low.load
+
+
+def glides_proved(library: Library) -> Iterator[Problem]:
+    """A glide has both poses and is what it claims for each of its nerves."""
+    for drill in library.drills.values():
+        if drill.kind != "glide":
+            continue
+        if drill.claims is None or drill.start is None or drill.end is None:
+            yield _fault(drill, "glide", "a glide needs claims, start and end")
+            continue
+        for nerve in drill.tissues:
+            bed = library.atlas.tissues[nerve].bed if nerve in library.atlas.tissues else None
+            if not bed:
+                yield _fault(drill, "glide", f"{nerve} has no nerve bed to glide in")
+                continue
+            sort = glide_sort(bed, drill.start, drill.end)
+            if sort != drill.claims:
+                yield _fault(
+                    drill, "glide", f"claims to be a {drill.claims} of the {nerve}, but its poses make it {sort}"
+                )
+
+
+def stretches_posed(library: Library) -> Iterator[Problem]:
+    """A stretch has its end pose, so that its pull on every nerve is known."""
+    for drill in library.drills.values():
+        if drill.kind == "stretch" and not drill.end:
+            yield _fault(drill, "pose", "a stretch needs its end pose")
+
+
+def sliders_gentle(library: Library) -> Iterator[Problem]:
+    """No pose of a slider is a tension of its own nerve."""
+    for drill in library.drills.values():
+        for nerve in drill.tissues if drill.claims == "slider" else ():
+            load = worst_load(drill, nerve, library.atlas)
+            if load >= 0.5:
+                yield _fault(drill, "slider", f"a pose of this slider loads the {nerve} to {load:.2f} of its full test")
+
+
+def beds_whole(library: Library) -> Iterator[Problem]:
+    """The lengthening shares of a nerve's full test add up to one."""
+    for tissue in library.atlas.tissues.values():
+        total = sum(part.share for part in (tissue.bed or {}).values() if part.share > 0)
+        if tissue.bed and abs(total - 1) > BED_SUM:
+            yield Problem(
+                tissue.where, "bed", f"{tissue.id}: the lengthening shares of its bed add up to {total:g}, not 1"
+            )
+
+
+def kinds_fit(library: Library) -> Iterator[Problem]:
+    """References lead to the right kind: joints are crossed, nerves serve, roots feed, sites lie on nerves or roots."""
+    wanted = {"crosses": ("joint",), "roots": ("root",), "nerve": ("nerve",), "follows": ("nerve",)}
+    tissues = library.atlas.tissues
+    for tissue in tissues.values():
+        for key, kinds in wanted.items():
+            value = getattr(tissue, key)
+            for one in (value,) if isinstance(value, str) else value or ():
+                if tissues[one].kind not in kinds:
+                    message = f"{tissue.id}: {key} names {one}, which is a {tissues[one].kind}"
+                    yield Problem(tissue.where, "kind", message)
+    for site in library.atlas.sites.values():
+        if tissues[site.of].kind not in ("nerve", "root"):
+            yield Problem(site.where, "kind", f"{site.id} lies on {site.of}, which is a {tissues[site.of].kind}")
+
+
+def tender_spared(library: Library) -> Iterator[Problem]:
+    """No tendon or bone is the main target of pressure or stretch."""
+    for drill in library.drills.values():
+        main = library.atlas.tissues.get(drill.tissues[0])
+        if main and main.kind in UNPRESSED_KINDS and drill.kind in ("release", "stretch"):
+            yield _fault(drill, "tender", f"a {main.kind} is neither pressed nor stretched", "load or mobilise it")
+
+
+def reachable(library: Library) -> Iterator[Problem]:
+    """Every nerve with sites has a glide, and every site has something that can cover it."""
+    atlas = library.atlas
+    glides = {nerve for drill in library.drills.values() if drill.kind == "glide" for nerve in drill.tissues}
+    families = {one for nerve in glides for one in atlas.nerve_family(nerve)}
+    pressed = {
+        one
+        for drill in library.drills.values()
+        if drill.kind in ("release", "mobilise")
+        for one in atlas.members(drill.tissues)
+    }
+    for site in atlas.sites.values():
+        nerves = {site.of} | {one for one, tissue in atlas.tissues.items() if site.of in tissue.roots}
+        habits = any(site.id in habit.sites for habit in library.habits.values())
+        if not (nerves & families or pressed & set(atlas.members(site.formed_by)) or habits):
+            yield Problem(site.where, "uncovered", f"no drill and no habit of the library can cover {site.id}")
+
+
+RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
+    unique_codes,
+    short_steps,
+    side_words,
+    known_placeholders,
+    ladder_suits,
+    ladders_climb,
+    glides_proved,
+    stretches_posed,
+    sliders_gentle,
+    beds_whole,
+    kinds_fit,
+    tender_spared,
+    reachable,
+)
+"""Every rule, in the order of their telling."""
