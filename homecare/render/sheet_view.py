@@ -36,7 +36,8 @@ class Cell:
     """One drill on one day: boxes to tick (0 is a dash), and the dose where it is written, over `room` columns."""
 
     boxes: int
-    dose: str = ""
+    work: str = ""
+    times: str = ""
     room: int = 1
 
 
@@ -177,8 +178,12 @@ def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> R
         if item is None:
             cells.append(Cell(0))
             continue
-        after = next((other for other in written if other > at), WEEK)
-        cells.append(Cell(item.times, dose_of(drill, item), after - at) if at in written else Cell(item.times))
+        if at not in written:
+            cells.append(Cell(item.times))
+            continue
+        room = next((other for other in written if other > at), WEEK) - at
+        rung = drill.rungs[item.rung]
+        cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room))
     parts = part_words([part for item in items if item for part in item.parts], sheet.clinic)
     return Row(number, drill.kind, drill.text.name, parts, tuple(cells + [None] * (WEEK - len(days))))
 

@@ -1,0 +1,152 @@
+"""The chart note: the whole visit's result in plain text, for the practitioner's own records."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+
+from homecare.core.atlas import Side
+from homecare.core.sheet import Candidate, MarkerLine, Sheet, SheetDrill
+from homecare.render.dose_words import day_words, dose_words, listed, range_words
+
+WIDTH = 80
+SCOPE = ("This note supports the work of a licensed practitioner. It lists what was recorded and what could be behind "
+         "it; it is not a diagnosis, and it does not replace judgement or referral.")
+
+
+def note_text(sheet: Sheet) -> str:
+    """The note, lines of at most 80 columns, a newline at its end; a part with nothing to say is left off."""
+    parts = [
+        _head(sheet),
+        _part("Screen", _screen(sheet)),
+        _part("Refer", _refer(sheet)),
+        _part("Found", sheet.findings),
+        _part("What could be behind it (every plausible place, not a diagnosis)", _candidates(sheet)),
+        _part("Since the last sheet", (f"{_name(one.drill, one.side, sheet)}: {one.response}, {_CHANGE[one.change]}. "
+                                       f"{one.because}" for one in sheet.check_in)),
+        _part("Markers", map(_marker, sheet.markers)),
+        _part("Drills, in the order of doing", (_drill(number, drill, sheet) for number, drill in
+                                                enumerate(sheet.drills, 1))),
+        _part("Left out", (f"{_name(one.id, one.side, sheet)} ({one.rule}): {one.because}" for one in sheet.left_out)),
+        _part("Not served", (f"{one.wish}: {one.because}" for one in sheet.unserved)),
+        _part("To do", sheet.advice),
+        _part("Day plan", _plan(sheet)),
+        _part("Told to stop and call if", sheet.words.stop_if),
+        _part("Scope", (SCOPE,)),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+_CHANGE = {"up": "one step up", "hold": "same step", "down": "one step down", "off": "off the sheet"}
+
+
+def _head(sheet: Sheet) -> str:
+    lines = [f"Home care for {sheet.athlete}"]
+    by = f", by {sheet.prepared_by}" if sheet.prepared_by else ""
+    at = f" at {sheet.clinic.name}" if sheet.clinic.name else ""
+    lines.append(f"Visit of {day_words(sheet.start, year=True)}{by}{at}.")
+    if sheet.days:
+        lines.append(f"Sheet for {range_words(sheet.start, sheet.days[-1].date)}.")
+    lines.append(f"Should be clearly better by {day_words(sheet.review_by, year=True)}.")
+    if sheet.notes:
+        lines.append(f"Printed note: {sheet.notes}")
+    return "\n".join(_wrap(line) for line in lines)
+
+
+def _part(title: str, lines: Iterable[str]) -> str:
+    body = [_wrap(line, "- ") for line in lines]
+    return "\n".join([_wrap(title.upper()), *body]) if body else ""
+
+
+def _wrap(line: str, bullet: str = "") -> str:
+    return textwrap.fill(" ".join(line.split()), WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
+
+
+def _name(drill: str, side: Side, sheet: Sheet) -> str:
+    """A drill by its printed name where it is on the sheet, else by its id, with its side."""
+    name = next((one.text.name for one in sheet.drills if one.id == drill), drill)
+    return name if side == "none" else f"{name}, {'both sides' if side == 'both' else side}"
+
+
+def _screen(sheet: Sheet) -> list[str]:
+    screen = sheet.screen
+    if is_dataclass(screen):
+        screen = {field.name: getattr(screen, field.name) for field in fields(screen)}
+    if screen is None:
+        return ["not recorded"]
+    if not isinstance(screen, Mapping):
+        return [str(screen)]
+    flags = screen.get("flags") or ()
+    lines = [f"Flags: {listed([str(flag).replace('_', ' ') for flag in flags])}" if flags else "No flag."]
+    if screen.get("decision"):
+        lines.append(f"Decision: {screen['decision']}")
+    if screen.get("because"):
+        lines.append(f"Because: {screen['because']}")
+    return lines
+
+
+def _refer(sheet: Sheet) -> list[str]:
+    if sheet.refer is None:
+        return []
+    return [f"Urgency: {sheet.refer.urgency}", *sheet.refer.because,
+            *(f"Told the athlete: {line}" for line in sheet.refer.athlete)]
+
+
+def _candidates(sheet: Sheet) -> Iterable[str]:
+    for one in sheet.candidates:
+        yield _candidate(one, sheet)
+
+
+def _candidate(one: Candidate, sheet: Sheet) -> str:
+    side = "" if one.side == "none" else f", {one.side}"
+    said = [f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}: weight {one.score:.2f}."]
+    for label, lines in (("For:", one.because), ("Against:", one.against)):
+        if lines:
+            said += [label, *lines]
+    if one.not_tested:
+        said.append(f"Not tested: {listed(one.not_tested)}.")
+    covered = [f"the habit {name.removeprefix('habit:').replace('_', ' ')}" if name.startswith("habit:")
+               else _name(name, "none", sheet) for name in one.covered_by]
+    said.append(f"Covered by {listed(covered)}." if covered else "Not covered by this sheet.")
+    if one.evidence:
+        said.append(f"Evidence: {one.evidence}")
+    return " ".join(said)
+
+
+def _marker(one: MarkerLine) -> str:
+    values = [f"{label} {value:g} {one.unit}".strip() for label, value in
+              (("before", one.before), ("after", one.after), ("last visit", one.last)) if value is not None]
+    side = "" if one.side == "none" else f", {one.side}"
+    return f"{one.name}{side}: {', '.join(values) or 'not measured'}. {one.says}"
+
+
+def _drill(number: int, drill: SheetDrill, sheet: Sheet) -> str:
+    said = [f"{number}. {_name(drill.id, drill.side, sheet)} ({drill.kind}; {drill.id}):",
+            f"starts at step {drill.start_rung + 1} of {len(drill.rungs)}, {dose_words(drill.rungs[drill.start_rung])}."]
+    if drill.carried:
+        said.append("Carried on from the last sheet.")
+    if drill.halved:
+        said.append("Half as often, after it made things worse.")
+    said.append(f"{drill.days_planned} of {drill.days_wanted} wanted days planned.")
+    if drill.because:
+        said += ["Why:", *drill.because]
+    said.append(f"Dose: {drill.ladder.replace('_', ' ')}, {drill.ladder_source}.")
+    return " ".join(said)
+
+
+def _plan(sheet: Sheet) -> list[str]:
+    if not sheet.days:
+        return ["No day is planned."]
+    used = sum(bool(day.items) for day in sheet.days)
+    lines = [f"Drills on {used} of {len(sheet.days)} days."]
+    if not sheet.planner.proven:
+        lines.append("The search for the best day plan was cut short: the plan keeps every rule, but a better one may exist.")
+    short = [drill for drill in sheet.drills if drill.days_planned < drill.days_wanted]
+    for drill in short:
+        reasons = [note.because for day in sheet.days for note in day.notes
+                   if (note.drill, note.side) == (drill.id, drill.side)]
+        if reasons:
+            often = max(sorted(set(reasons)), key=reasons.count)
+            lines.append(f"{_name(drill.id, drill.side, sheet)}, off on {len(reasons)} days, most often because: {often}.")
+    return lines
