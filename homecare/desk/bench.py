@@ -6,8 +6,10 @@ import threading
 from pathlib import Path
 
 from homecare import workflow
+from homecare.core.sheet import Clinic
 from homecare.desk.store import Made, Store
 from homecare.desk.vocabulary import vocabulary
+from homecare.library.clinic import read_clinic
 from homecare.library.load import load_library
 from homecare.workflow import SheetFiles
 
@@ -16,7 +18,7 @@ class Bench:
     """One desk's library, vocabulary and sheets; makes one sheet at a time."""
 
     def __init__(self, clinic: Path | None, library: Path | None) -> None:
-        self._clinic, self._library = clinic, library
+        self._clinic = read_clinic(clinic) if clinic else Clinic()
         self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
         self.library = load_library(library)
         self.vocabulary = vocabulary(self.library)
@@ -25,9 +27,7 @@ class Bench:
     def make(self, visit: str, large: bool = False) -> SheetFiles:
         """The sheet of a visit file's text; raises InputFault with every fault of it."""
         with self._making:
-            return workflow.visit_sheet(
-                visit, "visit", clinic=self._clinic, library=self._library, paper=None, large=large
-            )
+            return workflow.visit_sheet(visit, "visit", self.library, self._clinic, large=large)
 
     def keep(self, visit: str, files: SheetFiles) -> str:
         """Keep a sheet and return the id of its address."""

@@ -1,0 +1,54 @@
+"""A server of the machine's own, and the machine's own browser, for the tests that look at pages."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+from cheroot import wsgi
+from flask import Flask
+from playwright.sync_api import Browser, sync_playwright
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@contextmanager
+def served(app: Flask) -> Iterator[str]:
+    """The address of `app` while it is served on a free port of the loopback."""
+    server = wsgi.Server(("127.0.0.1", 0), app)
+    server.prepare()
+    thread = threading.Thread(target=server.serve)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.bind_addr[1]}"
+    finally:
+        server.stop()
+        thread.join()
+
+
+@contextmanager
+def browser() -> Iterator[Browser]:
+    """The machine's browser; without one the test is skipped, but for the integration machine, where it fails."""
+    path = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if path is None:
+        (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)("no browser on this machine")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        try:
+            yield running
+        finally:
+            running.close()
