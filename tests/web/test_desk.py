@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from html.parser import HTMLParser
 
 import pytest
@@ -10,9 +11,10 @@ from flask.testing import FlaskClient
 
 from homecare.desk import create_app
 
+Values = Mapping[str, str | list[str]]
 HERE = {"Host": "127.0.0.1:8020"}
 OURS = {**HERE, "Sec-Fetch-Site": "same-origin", "Origin": "http://127.0.0.1:8020"}
-VISIT = {
+VISIT: Values = {
     "athlete": "Zebulon Q. <b>",
     "start": "2026-05-04",
     "days": "7",
@@ -72,7 +74,7 @@ def desk() -> FlaskClient:
     return create_app().test_client()
 
 
-def post(desk: FlaskClient, values: dict[str, str | list[str]], do: str = "make") -> tuple[int, str]:
+def post(desk: FlaskClient, values: Values, do: str = "make") -> tuple[int, str]:
     token = Fields(desk.get("/", headers=HERE).text).sent["token"][0]
     answer = desk.post("/", data={**values, "token": token, "do": do}, headers=OURS)
     return answer.status_code, answer.text
@@ -157,7 +159,7 @@ def test_every_drill_leads_with_a_finding_and_can_be_taken_off_and_back(desk: Fl
     assert f'value="drop:{drills[0]}"' not in without
     assert f'value="undrop:{drills[0]}"' in without
     assert Fields(without).sent["drop"] == [drills[0]]
-    kept = {name: values for name, values in Fields(without).sent.items() if name not in ("token", "do")}
+    kept: Values = {name: values for name, values in Fields(without).sent.items() if name not in ("token", "do")}
     _, back = post(desk, kept, f"undrop:{drills[0]}")
     assert re.findall(r'value="drop:(\w+)"', back) == drills
 

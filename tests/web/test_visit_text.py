@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pytest
 import yaml
 from hypothesis import given
@@ -14,7 +16,8 @@ from homecare.desk.visit_text import quoted, visit_text
 from homecare.library.load import Library, load_library
 from homecare.library.visit import parse_visit
 
-FILLED = {
+Values = Mapping[str, str | list[str]]
+FILLED: Values = {
     "athlete": "Ansel D.",
     "start": "2026-05-04",
     "days": "10",
@@ -42,7 +45,7 @@ def library() -> Library:
     return load_library()
 
 
-def form_of(values: dict[str, str | list[str]]) -> Form:
+def form_of(values: Values) -> Form:
     return read_form((name, value if isinstance(value, list) else [value]) for name, value in values.items())
 
 
@@ -83,7 +86,7 @@ def test_what_is_typed_is_what_is_read(library: Library) -> None:
         ({"notes": "n" * 1001}, "notes"),
     ],
 )
-def test_a_fault_comes_back_to_its_field(library: Library, changed: dict[str, str | list[str]], field: str) -> None:
+def test_a_fault_comes_back_to_its_field(library: Library, changed: Values, field: str) -> None:
     visit = visit_text(form_of({**FILLED, **changed}))
     with pytest.raises(InputFault) as fault:
         parse_visit(visit.text, "visit", library)

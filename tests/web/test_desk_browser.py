@@ -1,0 +1,157 @@
+"""The desk in a browser: at both widths, by keyboard alone, with and without script."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from homecare.desk import create_app
+from tests.web.browser import browser, served
+
+pytestmark = pytest.mark.slow
+
+TARGET = 44  # CSS pixels: the least height of anything pressed
+WIDTHS = [1280, 390]
+SMALL_TARGETS = """least => [...document.querySelectorAll(
+    'button, a, select, summary, textarea, label:has(input), input:not(label input)')]
+    .filter((one) => one.checkVisibility() && !one.matches('.vh, .skip, [type=hidden]'))
+    .filter((one) => Math.min(one.getBoundingClientRect().height, one.getBoundingClientRect().width) < least)
+    .map((one) => one.outerHTML.slice(0, 120))"""
+
+
+@pytest.fixture(scope="module")
+def desk() -> Iterator[str]:
+    with served(create_app()) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as running:
+        yield running
+
+
+def opened(chromium: Browser, address: str, width: int = 1280, script: bool = True) -> Page:
+    """The desk's page; a fault of the console or of the policy fails the test."""
+    page = chromium.new_page(viewport={"width": width, "height": 844}, java_script_enabled=script)
+    page.on("console", lambda message: pytest.fail(message.text) if message.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: pytest.fail(str(error)))
+    page.goto(address)
+    return page
+
+
+def fill(page: Page) -> None:
+    page.get_by_label("Athlete, as printed").fill("Ansel D.")
+    page.get_by_label("First day").fill("2026-05-04")
+    page.get_by_text("a small firm ball").click()
+    page.get_by_label("None of these").check()
+    row = page.locator("[data-row=finding]").first
+    row.get_by_label("Tissue").fill("flexor digitorum superficialis")
+    row.get_by_text("right", exact=True).click()
+    row.get_by_text("tight", exact=True).click()
+    row = page.locator("[data-row=symptom]").first
+    row.get_by_text("tingling").click()
+    row.get_by_text("right", exact=True).click()
+    row.get_by_text("Arm and hand").click()
+    row.get_by_text("thumb", exact=True).click()
+
+
+def make(page: Page) -> None:
+    page.locator(".big").click()
+    page.locator("#now").wait_for()
+
+
+def check(page: Page, width: int) -> None:
+    """No sideways scroll, no small target, no finding of axe-core at WCAG 2.2 AA."""
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    small = page.evaluate(SMALL_TARGETS, TARGET)
+    assert small == []
+    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+    found = Axe().run(page, options=options)
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_empty_form(chromium: Browser, desk: str, width: int) -> None:
+    check(opened(chromium, desk, width), width)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_made_sheet(chromium: Browser, desk: str, width: int, tmp_path: Path) -> None:
+    page = opened(chromium, desk, width)
+    fill(page)
+    make(page)
+    assert page.locator(".drill").count() > 0
+    check(page, width)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_faulty_form(chromium: Browser, desk: str, width: int) -> None:
+    page = opened(chromium, desk, width, script=False)
+    page.get_by_label("Days").fill("400")
+    page.locator(".big").click()
+    assert page.get_by_role("alert").locator("li").count() == 3
+    assert page.get_by_label("Days").input_value() == "400"
+
+
+def test_without_script_rows_come_and_the_sheet_is_made(chromium: Browser, desk: str) -> None:
+    page = opened(chromium, desk, script=False)
+    fill(page)
+    page.get_by_role("button", name="Add a tissue").click()
+    assert page.locator("[data-row=finding]").count() == 4
+    make(page)
+    first = page.locator(".drill h4").first.inner_text()
+    page.locator(".drill").first.get_by_role("button").click()
+    page.get_by_role("button", name="Put").first.click()
+    assert page.locator(".drill h4").first.inner_text() == first
+
+
+def test_with_script_rows_come_in_place_and_the_sheet_follows(chromium: Browser, desk: str) -> None:
+    page = opened(chromium, desk)
+    fill(page)
+    page.get_by_role("button", name="Add a tissue").click()
+    assert page.locator("[data-row=finding]").count() == 4
+    assert page.evaluate("document.activeElement.name") == "finding-3-tissue"
+    make(page)
+    before = page.locator("#print a").first.get_attribute("href")
+    with page.expect_response(lambda answer: answer.request.method == "POST"):
+        page.get_by_label("Minutes, weekday").fill("6")
+        page.get_by_label("Minutes, weekend").focus()
+    page.get_by_text("Up to date.").wait_for()
+    assert page.locator("#print a").first.get_attribute("href") != before
+
+
+def test_the_keyboard_alone_makes_a_sheet(chromium: Browser, desk: str) -> None:
+    page = opened(chromium, desk)
+
+    def tab_to(name: str) -> None:
+        for _ in range(250):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.name") == name:
+                return
+        pytest.fail(f"Tab never reaches {name}")
+
+    tab_to("athlete")
+    page.keyboard.type("Ansel D.")
+    tab_to("kit")
+    page.keyboard.press("Space")
+    tab_to("finding-0-tissue")
+    page.keyboard.type("soleus")
+    tab_to("finding-0-side")
+    page.keyboard.press("Space")
+    tab_to("finding-0-found")
+    page.keyboard.press("Space")
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("document.activeElement.value") == "tender"
+    page.keyboard.press("ArrowLeft")
+    tab_to("notes")
+    tab_to("do")
+    page.keyboard.press("Enter")
+    page.locator(".drill").first.wait_for()
+    assert page.evaluate("document.querySelector('.faults')") is None
