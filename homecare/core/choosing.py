@@ -8,12 +8,18 @@ from dataclasses import dataclass
 from homecare.core.atlas import Atlas, OneSide, Side, each_side, join_sides
 from homecare.core.barring import PASSED_BY_PICK, Bar, Bars
 from homecare.core.cover import best_cover
-from homecare.core.drill import Drill
+from homecare.core.drill import Drill, Kind
 from homecare.core.findings import Pick
 from homecare.core.nerve_bed import worst_load
-from homecare.core.reasoning import sentence
+from homecare.core.reasoning import join_words, sentence
 from homecare.core.sheet import LeftOut, Unserved
 from homecare.core.wishes import Wish, serves
+
+PLACES_NAMED = 3
+"""Places on a nerve that are named beside a drill; the whole list stands with the candidates."""
+
+EASIER_FIRST: frozenset[Kind] = frozenset({"glide", "activate", "load", "mobilise"})
+"""Kinds whose easier version comes first; of releases and stretches the easier one is a gentler touch."""
 
 
 @dataclass(frozen=True)
@@ -32,8 +38,14 @@ class Chosen:
 
     def because(self) -> tuple[str, ...]:
         """Why it is on the sheet: the findings it serves, what was found first, then places on a nerve."""
-        order = sorted(self.wishes, key=lambda wish: (wish.site is not None, -wish.weight, wish.id))
-        words = [sentence(wish.because) for wish in order]
+        order = sorted(self.wishes, key=lambda wish: (-wish.weight, wish.id))
+        words = [sentence(wish.because) for wish in order if wish.site is None]
+        places = list(dict.fromkeys(wish.place for wish in order if wish.site is not None))
+        if len(places) > PLACES_NAMED:
+            more = len(places) - PLACES_NAMED
+            places[PLACES_NAMED:] = [f"{more} other place{'s' if more > 1 else ''}"]
+        if places:
+            words.append(sentence(f"the nerve may be irritated at {join_words(places)}"))
         if self.picked:
             reason = f": {self.picked.because}" if self.picked.because else ""
             words.append(sentence(f"added by hand{reason}"))
@@ -157,7 +169,7 @@ def _cost(option: _Option, atlas: Atlas, kept: frozenset[str]) -> int:
     points += 2 if drill.reach == "gentle" and not any(wish.gentle for wish in option.wishes) else 0
     points += 0 if main & wanted else 3
     points += min(3, len(targets - wanted))
-    points += 2 if drill.easier else 0
+    points += 2 if drill.easier and drill.kind in EASIER_FIRST else 0
     points -= 5 if drill.id in kept else 0
     if drill.kind == "glide":
         points += round(4 * max(worst_load(drill, nerve, atlas) for nerve in drill.tissues))

@@ -43,7 +43,7 @@ class InputFault(Exception):
 
 def did_you_mean(given: str, accepted: Iterable[str], listed: int = 12) -> str:
     """A hint that names the nearest accepted word, or else the accepted words when they are few."""
-    words = sorted(set(accepted))
+    words = sorted(accepted) if isinstance(accepted, set | frozenset) else list(dict.fromkeys(accepted))
     plain = given.strip().lower().replace(" ", "_").replace("-", "_")
     near = difflib.get_close_matches(plain, words, n=1, cutoff=0.6)
     if near:

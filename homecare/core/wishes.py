@@ -38,7 +38,8 @@ SIDE_WORDS: Mapping[str, str] = {"left": "left ", "right": "right ", "none": "",
 class Wish:
     """One thing asked of the sheet: any of `kinds` for any of `tissues` (member ids) on one side.
 
-    For a site, `site` is its id, `nerves` those whose glide covers it, and `tissues` those that form it.
+    For a site, `site` is its id, `place` its plain words, `nerves` those whose glide covers it, and `tissues` those
+    that form it.
     """
 
     id: str
@@ -51,6 +52,7 @@ class Wish:
     irritability: Irritability
     gentle: bool = False
     site: str | None = None
+    place: str = ""
     nerves: frozenset[str] = frozenset()
 
 
@@ -187,6 +189,7 @@ def site_wish(one: Candidate, reasoned: Reasoned, atlas: Atlas) -> Wish:
         weight=max(one.score, 0.1),
         irritability=max_irritability(reasoned, nerves, side),
         site=one.site,
+        place=site.plain,
         nerves=nerves,
     )
 

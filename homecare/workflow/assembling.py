@@ -25,8 +25,6 @@ from homecare.render.links import sheet_link
 from homecare.workflow import lines
 from homecare.workflow.calendar import calendar_of, plan_drill
 
-GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
-
 
 @dataclass(frozen=True)
 class _Judged:
@@ -45,7 +43,10 @@ class _Judged:
 def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> Sheet:
     """The whole sheet of a visit; raises InputFault where a pick passes a caution without a reason."""
     judged = _judge(visit, library, clinic, last)
-    dosings = [_dosing(one, visit, library, judged) for one in judged.choice.chosen]
+    grades = [lines.irritability(one, judged.reasoned, library.atlas) for one in judged.choice.chosen]
+    dosings = [
+        _dosing(one, grade, visit, library, judged) for one, grade in zip(judged.choice.chosen, grades, strict=True)
+    ]
     planned = [
         plan_drill(one, dosing, judged.carried.get(one.drill.id), library.atlas)
         for one, dosing in zip(judged.choice.chosen, dosings, strict=True)
@@ -53,8 +54,8 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     plan = _plan(planned, visit, library, clinic, last, judged)
     drills = _in_order_of_doing(
         [
-            lines.sheet_drill(one, dosing, number, plan, judged.carried, library, clinic)
-            for number, (one, dosing) in enumerate(zip(judged.choice.chosen, dosings, strict=True))
+            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic)
+            for number, (one, grade, dosing) in enumerate(zip(judged.choice.chosen, grades, dosings, strict=True))
         ]
     )
     return _sheet(visit, library, clinic, last, judged, plan, drills)
@@ -96,12 +97,12 @@ def _cautions(visit: Visit, library: Library) -> tuple[Caution, ...]:
     return tuple(library.cautions[one] for one in ids)
 
 
-def _dosing(one: Chosen, visit: Visit, library: Library, judged: _Judged) -> Dosing:
+def _dosing(one: Chosen, grade: Irritability, visit: Visit, library: Library, judged: _Judged) -> Dosing:
     return dose(
         one.drill,
         one.side,
         visit.age_group,
-        lines.irritability(one),
+        grade,
         library.ladders,
         visit.doses.get(one.drill.id),
         judged.carried.get(one.drill.id),

@@ -12,7 +12,7 @@ from homecare.core.choosing import Choice, Chosen, needed_sides
 from homecare.core.dosing import Dosing
 from homecare.core.drill import Caution, Drill, Habit, Irritability
 from homecare.core.findings import Screen, Visit
-from homecare.core.nerve_bed import end_loads
+from homecare.core.nerve_bed import TENSION, end_loads, worst_load
 from homecare.core.plan_types import DayPlan
 from homecare.core.problems import InputFault, Problem
 from homecare.core.reasoning import Reasoned, join_words, sentence
@@ -26,13 +26,19 @@ from homecare.render.links import drill_link
 GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
 
 
-def irritability(one: Chosen) -> Irritability:
-    """How easily what a drill serves is stirred up: the highest of its wishes."""
-    return max((wish.irritability for wish in one.wishes), key=GRADES.index, default="low")
+def irritability(one: Chosen, reasoned: Reasoned, atlas: Atlas) -> Irritability:
+    """How easily what a drill touches is stirred up: its wishes, and every irritable nerve that it loads noticeably."""
+    found: list[Irritability] = [wish.irritability for wish in one.wishes]
+    for (nerve, side), grade in reasoned.irritable.items():
+        here = one.side in ("none", "both") or side in ("none", one.side)
+        if here and worst_load(one.drill, nerve, atlas) >= TENSION / 2:
+            found.append(grade)
+    return max(found, key=GRADES.index, default="low")
 
 
 def sheet_drill(
     one: Chosen,
+    grade: Irritability,
     dosing: Dosing,
     number: int,
     plan: DayPlan,
@@ -53,7 +59,7 @@ def sheet_drill(
         because=one.because(),
         ladder=ladder.id,
         ladder_source=str(ladder.source),
-        irritability=irritability(one),
+        irritability=grade,
         rungs=dosing.rungs,
         start_rung=dosing.start_rung,
         climb_days=dosing.climb_days,
@@ -119,7 +125,7 @@ def screen_words(screen: Screen) -> object:
 
 def outlook_days(visit: Visit, library: Library) -> int:
     """Days until the first of the findings should be clearly better; the sheet's length when the library says none."""
-    kinds = [finding.found for finding in visit.tissues]
+    kinds: list[str] = [finding.found for finding in visit.tissues]
     kinds += ["late"] * bool(visit.firing) + ["symptom"] * bool(visit.symptoms)
     known = [library.outlook[kind].days for kind in kinds if kind in library.outlook]
     return min(known, default=visit.days)
