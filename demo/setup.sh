@@ -38,9 +38,6 @@ install_packages() {
 
 make_venv() {
   "$PY" -c 'import pip' 2>/dev/null && return 0
-  command -v python3 >/dev/null || fail "python3 is missing"
-  python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' || fail "Python 3.11 or newer is needed; this is $(python3 -V)"
-  python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3-venv
   say "Making the virtual environment .venv"
   python3 -m venv --clear "$venv" || fail "the virtual environment could not be made"
 }
@@ -61,6 +58,10 @@ install_project() {
 set_up() {
   local extras=$1
   shift
+  command -v python3 >/dev/null || fail "python3 is missing"
+  python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
+    fail "Python 3.11 or newer is needed; this is $(python3 -V)"
+  python3 -c 'import ensurepip, venv' 2>/dev/null || set -- python3-venv "$@"
   install_packages "$@"
   make_venv
   install_project "$extras"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 
-from homecare.cli import library, serve, sheet
 from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
 from homecare.core.problems import InputFault
 
@@ -16,7 +16,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command: 0 done, 1 the input is at fault, 2 wrong usage (argparse exits), 3 a fault of ours."""
     arguments = _parser().parse_args(argv)
     try:
-        status: int = arguments.run(arguments)
+        # Only now: a command loads what it needs, and a damaged installation is told as any other fault of ours.
+        command = getattr(import_module(f"homecare.cli.{arguments.module}"), arguments.verb)
+        status: int = command(arguments)
     except InputFault as fault:
         for problem in fault.problems:
             print(problem, file=sys.stderr)
@@ -46,25 +48,25 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
     one.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
     one.add_argument("--explain", action="store_true", help="also print why each drill was chosen or left out")
-    one.set_defaults(run=sheet.run)
+    one.set_defaults(module="sheet", verb="run")
 
     two = commands.add_parser("serve", help="the practitioner's desk, on this machine only", allow_abbrev=False)
     two.add_argument("--port", type=_port, default=8020, metavar="N", help="not said: 8020; 0 takes a free one")
     two.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
     two.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
-    two.set_defaults(run=serve.run)
+    two.set_defaults(module="serve", verb="run")
 
     three = commands.add_parser("library", help="check or list the drills and tissues", allow_abbrev=False)
     verbs = three.add_subparsers(title="verbs", metavar="VERB", required=True)
     check = verbs.add_parser("check", help="every fault of the library, with file and line", allow_abbrev=False)
     check.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help="a folder laid over the shipped library")
-    check.set_defaults(run=library.run_check)
+    check.set_defaults(module="library", verb="run_check")
     listing = verbs.add_parser("list", help="what is in the library", allow_abbrev=False)
     listing.add_argument("--tissue", metavar="T", help="only drills that name this tissue")
     listing.add_argument("--ladder", metavar="L", help="only drills on this ladder")
     listing.add_argument("--json", action="store_true", help="as JSON")
     listing.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
-    listing.set_defaults(run=library.run_list)
+    listing.set_defaults(module="library", verb="run_list")
     return parser
 
 
