@@ -208,12 +208,9 @@ def test_every_muscle_of_the_atlas_that_the_books_list_is_in_the_table(lib: Libr
 
 
 def stretches(lib: Library, muscle: str) -> list[Drill]:
-    """Full held stretches whose first tissue is the muscle or a group that holds it."""
-    found = []
-    for one in lib.drills.values():
-        if one.kind == "stretch" and one.reach == "full" and muscle in lib.atlas.members(one.tissues[0]):
-            found.append(one)
-    return found
+    """Full stretches that name the muscle or a group that holds it."""
+    full = [one for one in lib.drills.values() if one.kind == "stretch" and one.reach == "full"]
+    return [one for one in full if muscle in lib.atlas.members(one.tissues)]
 
 
 POSES = [
@@ -245,7 +242,9 @@ POSES = [
 def test_a_stretch_moves_the_joint_against_the_action(
     lib: Library, muscle: str, motion: str, least: float, most: float
 ) -> None:
-    for drill in stretches(lib, muscle):
+    found = stretches(lib, muscle)
+    assert found, f"no stretch names {muscle}"
+    for drill in found:
         assert least <= (drill.end or {}).get(motion, 0.0) <= most, drill.id
 
 
