@@ -83,6 +83,11 @@ def _refuse_traps(text: str, file: str) -> None:
             raise InputFault([Problem(where, "deep", f"this is nested more than {MAX_DEPTH} levels deep")])
 
 
+def is_nothing(node: yaml.Node) -> bool:
+    """Whether a node is an empty value or null, written without quotes (the C loader gives such a style '')."""
+    return isinstance(node, yaml.ScalarNode) and not node.style and node.value in _NOTHING
+
+
 def canonical(node: yaml.Node) -> object:
     """A node as plain strings, lists and dicts, for hashing: the same content gives the same value."""
     if isinstance(node, yaml.MappingNode):
@@ -126,7 +131,7 @@ class Reader:
     def scalar(self, node: yaml.Node, what: str) -> str | None:
         """The text of a scalar node, or None with a problem noted."""
         if isinstance(node, yaml.ScalarNode):
-            if node.value in _NOTHING and node.style is None:
+            if is_nothing(node):
                 self.fault(node, "empty", f"{what} is empty")
                 return None
             return str(node.value).strip()
@@ -224,9 +229,7 @@ class Fields:
         entry = self._values.get(key)
         if entry is None:
             return None
-        value = entry[1]
-        empty = isinstance(value, yaml.ScalarNode) and value.style is None and value.value in _NOTHING
-        return None if empty else value
+        return None if is_nothing(entry[1]) else entry[1]
 
     def given(self, key: str) -> bool:
         """Whether a key is there with a value."""
