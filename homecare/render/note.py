@@ -55,12 +55,19 @@ def _head(sheet: Sheet) -> str:
 
 
 def _part(title: str, lines: Iterable[str]) -> str:
-    body = [_wrap(line, "- ") for line in lines]
+    """A part of the note: its title, then an entry each, whose further lines (after a line break) stand below it."""
+    body = [_entry(line) for line in lines]
     return "\n".join([_wrap(title.upper()), *body]) if body else ""
 
 
-def _wrap(line: str, bullet: str = "") -> str:
-    return textwrap.fill(" ".join(line.split()), WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
+def _entry(text: str) -> str:
+    first, *rest = text.split("\n")
+    return "\n".join([_wrap(first, "- "), *(_wrap(line, "  ", "    ") for line in rest)])
+
+
+def _wrap(line: str, first: str = "", rest: str | None = None) -> str:
+    return textwrap.fill(" ".join(line.split()), WIDTH, initial_indent=first,
+                         subsequent_indent=" " * len(first) if rest is None else rest)
 
 
 def _name(drill: str, side: Side, sheet: Sheet) -> str:
@@ -100,18 +107,16 @@ def _candidates(sheet: Sheet) -> Iterable[str]:
 
 def _candidate(one: Candidate, sheet: Sheet) -> str:
     side = "" if one.side == "none" else f", {one.side}"
-    said = [f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}: weight {one.score:.2f}."]
-    for label, lines in (("For:", one.because), ("Against:", one.against)):
+    said = [f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}: weight {one.score:.2f}"]
+    for label, lines in (("For", one.because), ("Against", one.against), ("Not tested", one.not_tested)):
         if lines:
-            said += [label, *lines]
-    if one.not_tested:
-        said.append(f"Not tested: {listed(one.not_tested)}.")
+            said.append(f"{label}: {' '.join(lines)}" if label != "Not tested" else f"{label}: {', '.join(lines)}")
     covered = [f"the habit {name.removeprefix('habit:').replace('_', ' ')}" if name.startswith("habit:")
                else _name(name, "none", sheet) for name in one.covered_by]
-    said.append(f"Covered by {listed(covered)}." if covered else "Not covered by this sheet.")
+    said.append(f"Covered by {listed(covered)}" if covered else "Not covered by this sheet")
     if one.evidence:
         said.append(f"Evidence: {one.evidence}")
-    return " ".join(said)
+    return "\n".join(said)
 
 
 def _marker(one: MarkerLine) -> str:
@@ -122,17 +127,17 @@ def _marker(one: MarkerLine) -> str:
 
 
 def _drill(number: int, drill: SheetDrill, sheet: Sheet) -> str:
-    said = [f"{number}. {_name(drill.id, drill.side, sheet)} ({drill.kind}; {drill.id}):",
-            f"starts at step {drill.start_rung + 1} of {len(drill.rungs)}, {dose_words(drill.rungs[drill.start_rung])}."]
+    said = [f"{number} {_name(drill.id, drill.side, sheet)} ({drill.kind}, {drill.id})",
+            f"Starts at step {drill.start_rung + 1} of {len(drill.rungs)}: {dose_words(drill.rungs[drill.start_rung])}; "
+            f"{drill.days_planned} of {drill.days_wanted} wanted days planned"]
     if drill.carried:
-        said.append("Carried on from the last sheet.")
+        said.append("Carried on from the last sheet")
     if drill.halved:
-        said.append("Half as often, after it made things worse.")
-    said.append(f"{drill.days_planned} of {drill.days_wanted} wanted days planned.")
+        said.append("Half as often, after it made things worse")
     if drill.because:
-        said += ["Why:", *drill.because]
-    said.append(f"Dose: {drill.ladder.replace('_', ' ')}, {drill.ladder_source}.")
-    return " ".join(said)
+        said.append(f"Why: {' '.join(drill.because)}")
+    said.append(f"Dose by: {drill.ladder.replace('_', ' ')}, {drill.ladder_source}")
+    return "\n".join(said)
 
 
 def _plan(sheet: Sheet) -> list[str]:

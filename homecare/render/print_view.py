@@ -7,7 +7,6 @@ import hashlib
 from collections.abc import Collection, Sequence
 from functools import lru_cache
 from typing import Any, Literal
-from urllib.parse import quote
 
 from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
@@ -134,11 +133,9 @@ def _context(sheet: Sheet) -> dict[str, Any]:
         "created": sheet.start.isoformat(),
         "host": web_host(sheet.clinic.web),
         "days_on_code": _days_on_code(sheet),
-        "amount": sheet_view.amount_words(sheet),
         "sentences": sheet_view.sentences,
         "stop_columns": sheet_view.split_even(sheet.words.stop_if),
         "code": code_uri,
-        "tel": f"tel:{quote(sheet.clinic.phone.replace(' ', ''))}",
         "DRILL_MM": DRILL_MM,
         "SHEET_MM": SHEET_MM,
     }

@@ -8,7 +8,7 @@ from datetime import date
 
 from homecare.core.drill import PARTS, Kind, Part
 from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill
-from homecare.render.dose_words import WEEKDAYS, day_words, dose_words, duration_words, listed, times_words, work_words
+from homecare.render.dose_words import WEEKDAYS, day_words, times_words, work_words
 from homecare.render.links import web_host
 
 WEEK = 7
@@ -39,6 +39,11 @@ class Cell:
     work: str = ""
     times: str = ""
     room: int = 1
+
+    @property
+    def dose(self) -> str:
+        """The dose as one text, empty where none is written."""
+        return ", ".join(filter(None, (self.work, self.times)))
 
 
 @dataclass(frozen=True)
@@ -127,26 +132,10 @@ def part_words(parts: Sequence[Part], clinic: Clinic) -> str:
     return ", ".join(named)
 
 
-def dose_of(drill: SheetDrill, item: Item) -> str:
-    """The dose of one item in words."""
-    return dose_words(drill.rungs[item.rung])
-
-
-def call_words(clinic: Clinic) -> tuple[str, str]:
-    """Whom to call, and when and where else, for the head of the stop signs: two parts, either may be empty."""
-    hours = f"({clinic.hours})" if clinic.hours else ""
-    return clinic.phone, hours
-
-
 def split_even(lines: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Lines in two columns, in order; the first has the odd one."""
     half = -(-len(lines) // 2)
     return tuple(lines[:half]), tuple(lines[half:])
-
-
-def seconds_words(seconds: int) -> str:
-    """A planned time of a day, rounded up to whole minutes."""
-    return duration_words(-(-seconds // 60) * 60) if seconds else ""
 
 
 def _step(drill: SheetDrill, rung: int, when: str, *, box: bool) -> Step:
@@ -198,19 +187,6 @@ def _written(items: Sequence[Item | None]) -> list[int]:
     return places
 
 
-def amount_words(sheet: Sheet) -> str:
-    """How much of the day it takes, as a sentence, where the sheet says so."""
-    amount = sheet.words.amount.strip()
-    if not amount:
-        return ""
-    return amount if amount.endswith(".") else f"It takes {amount}."
-
-
 def sentences(lines: Sequence[str]) -> str:
     """Lines run on as sentences, each with a stop at its end."""
     return " ".join(line if line.endswith((".", "!", "?")) else f"{line}." for line in lines)
-
-
-def drill_count_words(sheet: Sheet) -> str:
-    """The kinds of the sheet's drills as a list: used where the sheet is named in words."""
-    return listed([drill.text.name for drill in sheet.drills])

@@ -36,17 +36,18 @@ TRAINING: tuple[Training, ...] = ("easy", "hard", "easy", "hard", "rest", "long"
 
 WORDS = Words(
     for_="Your thumb and first two fingers tingle when you grip. The nerve to them may be irritated between neck and "
-         "hand. These drills ease the forearm, free the upper back and help the nerve move.",
+         "hand. These drills ease the forearm, free the upper back and help the nerve move. They take 5 to 10 minutes "
+         "a day.",
     ease_off=("Row with the old, thinner oar handles until your next visit.", "Open your hand between strokes."),
     judge=(("Carry on", "It eases, or feels no worse, and is back to normal by morning.", "Go to the next step on its day."),
            ("Hold", "Sore, up to 5 out of 10, but back to normal by morning.", "Stay at this step until that stops."),
            ("Step back", "Over 5 out of 10, or still there by morning.", "Go back one step, half as often, and tell us.")),
-    stop_if=("Your fingers stay numb.", "Your grip gets weak, or you drop things.",
-             "The tingling spreads, or starts in the other hand.", "Pain wakes you at night."),
-    emergency="Call the emergency number at once if your face, arm or leg goes weak, you cannot speak clearly, or your "
-              "chest hurts.",
-    key="A dash means leave it that day: no ball on the day we treat the arm, nor the day after.",
-    amount="5 to 10 minutes a day",
+    stop_if=("your fingers stay numb", "your grip gets weak or you drop things",
+             "the tingling spreads or starts in the other hand", "a sharp new pain comes and stays",
+             "pain wakes you at night and no position helps"),
+    emergency="your face, arm or leg goes weak, you cannot speak clearly, or your chest hurts",
+    key="Tick a box each time. A dash means leave it that day, so that it can rest or because we treated it by hand.",
+    amount="5 to 10 minutes",
 )
 
 GLIDE = tuple(Rung(1, reps, tempo_s=4, times=times) for reps, times in ((8, 2), (10, 2), (10, 3)))
@@ -189,7 +190,7 @@ def fixtures() -> dict[str, Sheet]:
         "fourteen_84": make_sheet(14, 84, spread=20),
         "refer_now": replace(make_sheet(5, 14), refer=REFER_NOW, days=(), drills=(), sheet_link=""),
         "refer_soon": make_sheet(4, 14, refer=REFER_SOON),
-        "nothing": make_sheet(0, 14, words=replace(WORDS, for_="Nothing needs doing at home for now.", amount="")),
+        "nothing": make_sheet(0, 14, words=replace(WORDS, for_="Nothing needs doing at home for now.", amount="", key="")),
         "no_room": _no_room(make_sheet(2, 7)),
         "bare": make_sheet(2, 7, clinic=Clinic(web=WEB), prepared_by=""),
     }

@@ -1,0 +1,96 @@
+/* Reads a drill's dose from the fragment of its link, checks it, and writes it on the page. The format is that of
+   homecare/render/links.py; the words are those of homecare/render/dose_words.py. Nothing is sent anywhere. */
+"use strict";
+(function () {
+  const FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", PRIME = 1679609, BASE = 131, SLOW = 3;
+  const SIDES = { L: "the left side", R: "the right side", B: "both sides, one after the other", N: "" };
+  const FIELDS = { S: "sets", P: "reps", H: "hold", T: "tempo", R: "rest", U: "setup", N: "times" };
+  const DAMAGED = "This link is damaged. Scan the code again, or read the dose from your sheet.";
+  const NEWER = "This link is of another kind than this page knows. Read the dose from your sheet.";
+
+  function check(path, body) {
+    let value = 0;
+    for (const letter of path + "#" + body) { value = (value * BASE + letter.codePointAt(0)) % PRIME; }
+    let text = "";
+    for (let place = 0; place < 4; place += 1) { text = FIGURES[value % 36] + text; value = Math.floor(value / 36); }
+    return text;
+  }
+
+  function readRung(text, before) {
+    const match = /^((?:[SPHTRUN]\d{1,5})*)(?:L([A-Z0-9+%_-]*))?$/.exec(text);
+    if (!match) { return null; }
+    const rung = Object.assign({}, before);
+    for (const field of match[1].matchAll(/([A-Z])(\d+)/g)) { rung[FIELDS[field[1]]] = Number(field[2]); }
+    if (match[2] !== undefined) {
+      try { rung.load = decodeURIComponent(match[2].replace(/\+/g, " ")).toLowerCase(); } catch (fault) { return null; }
+    }
+    return rung;
+  }
+
+  function readDose(code, fragment) {
+    const cut = fragment.lastIndexOf("."), body = fragment.slice(0, cut);
+    if (cut < 1 || check(code, body) !== fragment.slice(cut + 1)) { return { refused: DAMAGED }; }
+    if (body[0] !== "1") { return { refused: NEWER }; }
+    const parts = body.split("."), head = parts.shift(), start = FIGURES.indexOf(head[2]);
+    let before = { sets: 1, reps: 1, hold: 0, tempo: 0, rest: 0, setup: 10, times: 1, load: "" };
+    const rungs = parts.map(function (part) { before = before && readRung(part, before); return before; });
+    if (head.length !== 3 || !(head[1] in SIDES) || start < 0 || start >= rungs.length || rungs.includes(null)) {
+      return { refused: DAMAGED };
+    }
+    return { side: SIDES[head[1]], start: start, rungs: rungs };
+  }
+
+  function durationWords(seconds) {
+    if (seconds === 1) { return "1 second"; }
+    if (seconds < 60 || (seconds < 120 && seconds % 30)) { return seconds + " seconds"; }
+    const minutes = Math.floor(seconds / 60), rest = seconds % 60;
+    if (rest === 30) { return minutes + "½ minutes"; }
+    const whole = minutes === 1 ? "1 minute" : minutes + " minutes";
+    return rest ? whole + " " + durationWords(rest) : whole;
+  }
+
+  function bareWork(rung) {
+    const sets = rung.sets > 1 ? rung.sets + " × " : "";
+    if (rung.reps === 1 && (rung.hold || rung.tempo)) { return sets + durationWords(rung.hold || rung.tempo); }
+    if (rung.hold && !rung.tempo) {
+      return (rung.sets > 1 ? rung.sets + " rounds of " : "") + rung.reps + " × " + durationWords(rung.hold);
+    }
+    const pace = rung.tempo >= SLOW ? "slow" : rung.reps > 1 ? "times" : "time";
+    return sets + rung.reps + " " + pace + (rung.hold ? ", hold " + durationWords(rung.hold) : "");
+  }
+
+  function doseWords(rung) {
+    return bareWork(rung) + (rung.load ? " with " + rung.load : "") + (rung.times > 1 ? ", " + rung.times + " a day" : "");
+  }
+
+  function line(parent, kind, text) {
+    const made = document.createElement(kind);
+    made.textContent = text;
+    parent.append(made);
+    return made;
+  }
+
+  function show(place, dose) {
+    place.replaceChildren();
+    if (dose.refused) { line(place, "p", dose.refused); return; }
+    if (dose.side) { line(place, "p", "Do it on " + dose.side + ".").className = "cue"; }
+    const list = line(place, "ul", "");
+    list.className = "doses";
+    dose.rungs.forEach(function (rung, at) {
+      if (at < dose.start) { return; }
+      const item = line(list, "li", "");
+      line(item, "span", "step " + (at + 1) + (at === dose.start ? ", start here" : ", when your sheet says so"));
+      line(item, "br", "");
+      line(item, "b", doseWords(rung));
+    });
+  }
+
+  if (typeof document === "undefined") {
+    globalThis.homecareDose = { readDose: readDose, doseWords: doseWords };
+    return;
+  }
+  const place = document.getElementById("dose");
+  function update() { if (location.hash.length > 1) { show(place, readDose(place.dataset.code, location.hash.slice(1))); } }
+  window.addEventListener("hashchange", update);
+  update();
+})();

@@ -1,0 +1,122 @@
+"""The sheet as one file for the phone: complete without script, without network and without a name on it."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from homecare.core.drill import PARTS, Kind, Part
+from homecare.core.sheet import Clinic, Day, Sheet
+from homecare.render import sheet_view
+from homecare.render.assets import environment, read_asset
+from homecare.render.dose_words import day_words, minutes_words, range_words, work_words
+
+TRAINING_WORDS = {"easy": "an easy day", "hard": "a hard day", "long": "a long day", "rest": "a rest day"}
+
+
+@dataclass(frozen=True)
+class Due:
+    """One drill at one part of one day: one box to tick."""
+
+    number: int
+    kind: Kind
+    name: str
+    part: str
+    work: str
+
+
+@dataclass(frozen=True)
+class PartOfDay:
+    """A part of a day by name, and what is due in it in the order of doing."""
+
+    name: str
+    due: tuple[Due, ...]
+
+
+@dataclass(frozen=True)
+class PhoneDay:
+    """One date as the phone shows it."""
+
+    id: str
+    name: str
+    training: str
+    minutes: str
+    visit: bool
+    event: bool
+    parts: tuple[PartOfDay, ...]
+
+
+def phone_html(sheet: Sheet) -> str:
+    """The whole phone file: style and script inside it, allowed by their hashes and nothing else."""
+    style, script = inline_text("phone/phone.css"), inline_text("phone/sheet.js")
+    planned = any(day.items for day in sheet.days)
+    days = tuple(_day(sheet, day) for day in sheet.days) if planned else ()
+    dates = range_words(sheet.start, sheet.days[-1].date, weekday=False) if sheet.days else day_words(
+        sheet.start, weekday=False, year=True)
+    return environment().get_template("phone/sheet.html").render(
+        sheet=sheet, clinic=sheet.clinic, words=sheet.words, title=f"Home care, {dates}", key=_key(sheet), days=days,
+        blocks=sheet_view.blocks(sheet), review_words=day_words(sheet.review_by), sentences=sheet_view.sentences,
+        now=sheet.refer is not None and sheet.refer.urgency == "now", tel=tel, style=style, script=script,
+        style_hash=source_hash(style), script_hash=source_hash(script))
+
+
+@lru_cache(maxsize=8)
+def inline_text(address: str) -> str:
+    """A style sheet or script to stand inside a page; what could close its element is refused."""
+    text = read_asset(address)[0].decode().strip()
+    if "</" in text:
+        raise ValueError(f"{address} would end its own element")
+    return text
+
+
+def source_hash(text: str) -> str:
+    """The hash of an inline style or script as a Content-Security-Policy names it."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def tel(number: str) -> str:
+    """A telephone number as a link; what is not part of the number is left out."""
+    return "tel:" + re.sub(r"[^0-9+*#]", "", number)
+
+
+def _key(sheet: Sheet) -> str:
+    """A name for the ticks that says nothing of the athlete."""
+    seed = f"{sheet.start} {[drill.text_hash + drill.link for drill in sheet.drills]}"
+    return hashlib.sha256(seed.encode()).hexdigest()[:12]
+
+
+def _day(sheet: Sheet, day: Day) -> PhoneDay:
+    return PhoneDay(
+        id=day.date.isoformat(),
+        name=day_words(day.date),
+        training=TRAINING_WORDS[day.training],
+        minutes=minutes_words([day.planned_s]),
+        visit=day.visit,
+        event=day.event,
+        parts=tuple(_parts(sheet, day)),
+    )
+
+
+def _parts(sheet: Sheet, day: Day) -> Iterable[PartOfDay]:
+    for part in PARTS:
+        due = tuple(_due(sheet, day, part))
+        if due:
+            yield PartOfDay(_part_name(part, sheet.clinic), due)
+
+
+def _part_name(part: Part, clinic: Clinic) -> str:
+    name = sheet_view.part_words((part,), clinic)
+    return name[0].upper() + name[1:]
+
+
+def _due(sheet: Sheet, day: Day, part: Part) -> Iterable[Due]:
+    items = {(item.drill, item.side): item for item in day.items}
+    for number, drill in enumerate(sheet.drills, 1):
+        item = items.get((drill.id, drill.side))
+        for _ in range(item.parts.count(part) if item else 0):
+            assert item is not None
+            yield Due(number, drill.kind, drill.text.name, drill.text.part, work_words(drill.rungs[item.rung]))

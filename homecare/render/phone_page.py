@@ -1,0 +1,15 @@
+"""The page of one drill for the phone: the same for everyone, since the dose stays in the link's fragment."""
+
+from __future__ import annotations
+
+from homecare.core.drill import Kind
+from homecare.core.sheet import DrillText
+from homecare.render import sheet_view
+from homecare.render.assets import environment
+
+
+def drill_page_html(text: DrillText, code: str, kind: Kind, *, script: str, style: str, language: str = "en") -> str:
+    """The page; `text` is that of the drill for no side, `code` its short code, `script` and `style` the addresses
+    of dose.js and phone.css. Without script it says that the dose is on the sheet."""
+    return environment().get_template("phone/drill.html").render(
+        text=text, code=code, kind=kind, script=script, style=style, language=language, sentences=sheet_view.sentences)
