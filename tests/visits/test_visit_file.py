@@ -126,7 +126,9 @@ def test_text_that_looks_like_another_type_stays_text(lib: Library) -> None:
 
 
 def test_dates_are_kept_in_order(lib: Library) -> None:
-    text = LEAST + "event: [2026-09-20, 2026-09-12]\nclinic_visits: [2026-09-16, {date: 2026-09-09, treated: [soleus]}]\n"
+    text = (
+        LEAST + "event: [2026-09-20, 2026-09-12]\nclinic_visits: [2026-09-16, {date: 2026-09-09, treated: [soleus]}]\n"
+    )
     visit = parse_visit(text, "v", lib)
     assert visit.events == (date(2026, 9, 12), date(2026, 9, 20))
     assert [one.day.day for one in visit.clinic_visits] == [9, 16]

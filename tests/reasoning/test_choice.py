@@ -1,0 +1,93 @@
+"""The choice: an exact cover against brute force, sides merged, each drill with its finding, nothing unexplained."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from homecare.core.cover import best_cover
+from homecare.core.sheet import Clinic
+from homecare.library.load import Library
+from homecare.workflow.assembling import build_sheet
+from tests.helpers import visit_of
+
+SERVES = st.lists(st.frozensets(st.integers(0, 4), max_size=4), max_size=6)
+
+
+def value(
+    chosen: Sequence[int], weights: Sequence[int], serves: Sequence[frozenset[int]], cost: Sequence[int]
+) -> tuple[int, ...]:
+    """What is to be made large, in order: weight served, then few, cheap, and named first."""
+    served = frozenset().union(*(serves[one] for one in chosen)) if chosen else frozenset()
+    return sum(weights[one] for one in served), -len(chosen), -sum(cost[one] for one in chosen), -sum(chosen)
+
+
+@settings(max_examples=60, deadline=None)
+@given(SERVES, st.lists(st.integers(1, 100), min_size=5, max_size=5), st.integers(0, 4), st.data())
+def test_the_cover_is_the_best_of_all(
+    serves: list[frozenset[int]], weights: list[int], most: int, data: st.DataObject
+) -> None:
+    cost = data.draw(st.lists(st.integers(1, 20), min_size=len(serves), max_size=len(serves)))
+    forced = data.draw(st.lists(st.booleans(), min_size=len(serves), max_size=len(serves)))
+    must = {number for number, one in enumerate(forced) if one}
+    size = max(most, len(must))
+    every = [sub for count in range(size + 1) for sub in combinations(range(len(serves)), count) if must <= set(sub)]
+    best = max(value(sub, weights, serves, cost) for sub in every)
+    found = best_cover(weights, serves, cost, forced, most)
+    assert must <= set(found)
+    assert value(found, weights, serves, cost) == best
+
+
+def test_left_and_right_merge_to_both(lib: Library) -> None:
+    findings = "{tissue: soleus, side: left, found: tight}\n{tissue: soleus, side: right, found: tight}"
+    sheet = build_sheet(visit_of(lib, findings), lib, Clinic(), None)
+    assert len({drill.id for drill in sheet.drills}) == len(sheet.drills)
+    assert {drill.side for drill in sheet.drills} == {"both"}
+
+
+def test_each_drill_names_a_finding_and_each_wish_left_is_shown(lib: Library) -> None:
+    tissues = (
+        "soleus",
+        "piriformis",
+        "rectus_femoris",
+        "upper_trapezius",
+        "pectoralis_minor",
+        "hamstrings",
+        "iliopsoas",
+    )
+    findings = "\n".join(f"{{tissue: {one}, side: left, found: tight}}" for one in tissues)
+    sheet = build_sheet(visit_of(lib, findings), lib, Clinic(), None)
+    assert len(sheet.drills) == sheet.planner.max_drills
+    assert all(drill.because for drill in sheet.drills)
+    assert sheet.unserved
+    assert all(line.because for line in sheet.unserved)
+
+
+def test_a_departed_firing_order_wakes_the_late_muscle_and_asks_for_a_second_sign(lib: Library) -> None:
+    firing = "{firing: prone_hip_extension, side: left, order: [hamstrings, gluteus_maximus]}"
+    alone = build_sheet(visit_of(lib, firing), lib, Clinic(), None)
+    assert [drill.kind for drill in alone.drills] == ["activate"]
+    assert "second sign" in " ".join(alone.drills[0].because)
+    weak = build_sheet(
+        visit_of(lib, f"{firing}\n{{tissue: gluteus_maximus, side: left, found: weak}}"), lib, Clinic(), None
+    )
+    words = " ".join(words for drill in weak.drills for words in drill.because)
+    assert "second sign" not in words
+    assert "does the work of" in words
+
+
+def test_the_expected_order_asks_for_nothing(lib: Library) -> None:
+    firing = "{firing: prone_hip_extension, side: left, order: [gluteus_maximus, hamstrings]}"
+    assert build_sheet(visit_of(lib, firing), lib, Clinic(), None).drills == ()
+
+
+def test_a_drop_stays_off(lib: Library) -> None:
+    findings = "{tissue: soleus, side: left, found: tight}"
+    first = build_sheet(visit_of(lib, findings), lib, Clinic(), None)
+    gone = first.drills[0].id
+    second = build_sheet(visit_of(lib, findings, f"drop: [{gone}]\n"), lib, Clinic(), None)
+    assert gone not in {drill.id for drill in second.drills}
+    assert (gone, "drop") in {(line.id, line.rule) for line in second.left_out}

@@ -1,0 +1,110 @@
+"""Candidate sites: evidence adds up in the open, ties stay ties, and what fits nothing says so."""
+
+from __future__ import annotations
+
+import pytest
+
+from homecare.core.findings import COVER_BAR
+from homecare.core.reasoning import Knowledge, Reasoned, reason
+from homecare.library.load import Library
+from tests.helpers import visit_of
+
+TINGLE = "{symptom: tingling, zones: [digit_1, digit_2, digit_3], side: right%s}"
+
+
+def reasoned(lib: Library, findings: str, more: str = "") -> Reasoned:
+    """What a visit leads to."""
+    knowledge = Knowledge(lib.atlas, lib.tests, lib.habits, lib.worse_with, lib.evidence)
+    return reason(visit_of(lib, findings, more), knowledge)
+
+
+def score(found: Reasoned, site: str) -> float:
+    """The score of one site; 0 when it is no candidate."""
+    return next((one.score for one in found.candidates if one.site == site), 0.0)
+
+
+def test_thumb_to_middle_finger_leads_to_the_median_nerve(lib: Library) -> None:
+    found = reasoned(lib, TINGLE % "")
+    assert found.candidates[0].nerve == "median"
+    assert score(found, "carpal_tunnel") >= COVER_BAR
+    assert score(found, "cubital_tunnel") == 0
+
+
+def test_without_more_the_sites_of_one_nerve_tie(lib: Library) -> None:
+    found = reasoned(lib, TINGLE % "")
+    scores = {one.score for one in found.candidates if one.nerve == "median"}
+    assert len(scores) == 1
+
+
+@pytest.mark.parametrize(
+    ("key", "site", "extra", "more"),
+    [
+        ("provoked", "carpal_tunnel", TINGLE % ", worse_with: [wrist_flexed]", ""),
+        ("test_positive", "carpal_tunnel", TINGLE % "" + "\n{test: ulnt1, side: right, result: positive}", ""),
+        ("test_negative", "carpal_tunnel", TINGLE % "" + "\n{test: ulnt1, side: right, result: negative}", ""),
+        (
+            "tissue_found",
+            "pronator_teres_heads",
+            TINGLE % "" + "\n{tissue: pronator_teres, side: right, found: tight}",
+            "",
+        ),
+        ("nerve_found", "carpal_tunnel", TINGLE % "" + "\n{tissue: median, side: right, found: tender}", ""),
+        ("changed", "carpal_tunnel", TINGLE % "", 'changed: ["thicker oar handles"]\n'),
+    ],
+)
+def test_each_piece_of_evidence_adds_its_weight(key: str, site: str, extra: str, more: str, lib: Library) -> None:
+    plain, with_piece = reasoned(lib, TINGLE % ""), reasoned(lib, extra, more)
+    assert score(with_piece, site) - score(plain, site) == pytest.approx(lib.evidence[key].weight)
+
+
+def test_the_other_side_counts_for_nothing(lib: Library) -> None:
+    plain = reasoned(lib, TINGLE % "")
+    other = reasoned(lib, TINGLE % "" + "\n{tissue: pronator_teres, side: left, found: tight}")
+    assert score(other, "pronator_teres_heads") == score(plain, "pronator_teres_heads")
+
+
+def test_a_test_not_done_is_shown_and_counts_neither_way(lib: Library) -> None:
+    (tunnel,) = [one for one in reasoned(lib, TINGLE % "").candidates if one.site == "carpal_tunnel"]
+    assert len(tunnel.not_tested) == len(lib.atlas.sites["carpal_tunnel"].tests)
+    assert not tunnel.against
+
+
+def test_three_provocations_count_as_two(lib: Library) -> None:
+    two = reasoned(lib, TINGLE % ", worse_with: [grip, wrist_flexed]")
+    three = reasoned(lib, TINGLE % ", worse_with: [grip, wrist_flexed, wrist_extended]")
+    assert score(three, "carpal_tunnel") == score(two, "carpal_tunnel")
+
+
+def test_a_zone_outside_the_territory_speaks_against(lib: Library) -> None:
+    found = reasoned(lib, "{symptom: tingling, zones: [digit_1, digit_2, lateral_foot], side: right}")
+    (tunnel,) = [one for one in found.candidates if one.site == "carpal_tunnel"]
+    assert any("outside" in words for words in tunnel.against)
+
+
+def test_what_fits_nothing_asks_for_referral_thinking(lib: Library) -> None:
+    found = reasoned(lib, "{symptom: burning, zones: [digit_1, lateral_foot, medial_knee, neck, heel], side: left}")
+    assert len(found.no_fit) == 1
+    assert "referral" in found.no_fit[0]
+
+
+def test_both_sides_are_reasoned_apart(lib: Library) -> None:
+    findings = (
+        "{symptom: tingling, zones: [digit_5], side: both}\n{tissue: flexor_carpi_ulnaris, side: left, found: tight}"
+    )
+    found = reasoned(lib, findings)
+    by_side = {one.side: one.score for one in found.candidates if one.site == "flexor_carpi_ulnaris_heads"}
+    assert by_side["left"] > by_side["right"] > 0
+
+
+def test_a_trunk_nerve_has_the_zones_of_its_branches(lib: Library) -> None:
+    found = reasoned(lib, "{symptom: tingling, zones: [posterior_thigh, calf, sole], side: left}")
+    assert found.candidates[0].nerve == "sciatic"
+    assert ("tibial", "left") in found.irritable
+
+
+def test_a_site_below_the_bar_can_be_covered_by_hand(lib: Library) -> None:
+    found = reasoned(
+        lib, "{symptom: tingling, zones: [digit_5, digit_1, digit_2, heel], side: left}", "cover: [c8_foramen]\n"
+    )
+    assert "c8_foramen" in {one.site for one in found.candidates}
+    assert ("ulnar", "left") in found.irritable
