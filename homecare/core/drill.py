@@ -112,11 +112,13 @@ class Stops:
 class Caution:
     """Something about the athlete that forbids some drills; `raises` names a flag it raises by itself.
 
+    `name` goes on after the athlete's name ("takes blood thinners"), `athlete` is the same said to them.
     With `not_today` it forbids only on the day of the visit. `also` holds words that hint at it.
     """
 
     id: str
     name: str
+    athlete: str
     stops: tuple[Stops, ...]
     because: str
     source: Mark

@@ -145,48 +145,48 @@ def _regions(visit: Visit, atlas: Atlas) -> frozenset[str]:
 
 
 def _purpose(visit: Visit, atlas: Atlas, drills: Sequence[SheetDrill], amount: str) -> list[str]:
-    """Two to four plain sentences: what was found, and what the drills are for."""
+    """Two to four short sentences: what was felt, what was found, and what the drills are for."""
     said = [_symptom_sentence(symptom, atlas) for symptom in visit.symptoms[:2]]
     if visit.symptoms:
         said.append(_nerve_sentence(visit.symptoms, atlas))
-    if tissues := _found_sentence(visit, atlas):
-        said.append(tissues)
+    said += _found_sentences(visit, atlas)
     if drills:
         aims = join_words([AIMS[kind] for kind in AIMS if any(drill.kind == kind for drill in drills)])
-        count = f"These {len(drills)} drills aim" if len(drills) > 1 else "This drill aims"
-        takes = f" {'They take' if len(drills) > 1 else 'It takes'} {amount} a day." if amount else ""
-        said.append(f"{count} to {aims}.{takes}")
+        count = f"These {len(drills)} drills" if len(drills) > 1 else "This drill"
+        takes = f", {amount} a day" if amount else ""
+        said.append(f"{count} {'are' if len(drills) > 1 else 'is'} to {aims}{takes}.")
     return said
 
 
 def _symptom_sentence(symptom: SymptomFinding, atlas: Atlas) -> str:
     feel = "an ache" if symptom.symptom == "ache" else symptom.symptom
-    sides = {"left": "your left ", "right": "your right ", "both": "both sides: ", "none": "your "}
+    sides = {"left": " on the left", "right": " on the right", "both": " on both sides", "none": ""}
     places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
-    return f"You feel {feel} in {sides[symptom.side]}{places}."
+    return f"You feel {feel} in the {places}{sides[symptom.side]}."
 
 
 def _nerve_sentence(symptoms: Sequence[SymptomFinding], atlas: Atlas) -> str:
     regions = {atlas.zones[zone].region for symptom in symptoms for zone in symptom.zones}
     arm, leg = bool(regions & (ARM_REGIONS | {"neck"})), bool(regions & LEG_REGIONS)
     if arm and not leg:
-        return "A nerve may be irritated somewhere between your neck and your hand."
+        return "A nerve may be irritated between your neck and your hand."
     if leg and not arm:
-        return "A nerve may be irritated somewhere between your low back and your foot."
+        return "A nerve may be irritated between your low back and your foot."
     return "A nerve may be irritated on its way."
 
 
-def _found_sentence(visit: Visit, atlas: Atlas) -> str:
-    groups: dict[Found, list[str]] = {}
+def _found_sentences(visit: Visit, atlas: Atlas) -> list[str]:
+    """One short sentence for each thing that was found: "Tight: left hamstrings and soleus."."""
+    groups: dict[Found, dict[str, list[str]]] = {}
     for finding in visit.tissues:
-        sides = {"left": "left ", "right": "right ", "both": "", "none": ""}
-        groups.setdefault(finding.found, []).append(f"{sides[finding.side]}{atlas.plain(finding.tissue)}")
-    clauses = []
-    for found, names in list(groups.items())[:MOST_NAMES]:
-        names = list(dict.fromkeys(names))
-        shown = names[:MOST_NAMES] if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], "more"]
-        clauses.append(f"your {join_words(shown)} {'is' if len(names) == 1 else 'are'} {FOUND_WORDS[found]}")
-    return sentence(f"we found that {join_words(clauses)}") if clauses else ""
+        side = "" if finding.side in ("none", "both") else f"{finding.side} "
+        groups.setdefault(finding.found, {}).setdefault(side, []).append(atlas.plain(finding.tissue))
+    said = []
+    for found, by_side in groups.items():
+        names = [f"{side}{name}" for side, all_names in by_side.items() for name in dict.fromkeys(all_names)]
+        shown = names if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], "more"]
+        said.append(sentence(f"{FOUND_WORDS[found]}: {join_words(shown)}"))
+    return said
 
 
 def called_habits(

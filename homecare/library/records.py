@@ -154,6 +154,7 @@ def read_caution(fields: Fields, key: str) -> Caution:
     return Caution(
         id=key,
         name=fields.text("name"),
+        athlete=fields.text("athlete"),
         stops=_stops(fields),
         because=fields.text("because"),
         source=read_mark(fields),

@@ -135,8 +135,7 @@ def caution_words(cautions: Sequence[Caution], choice: Choice) -> str:
     """One sentence for the athlete about what was left out for a caution; '' when nothing was."""
     if not any(line.rule == "caution" for line in choice.left_out):
         return ""
-    names = join_words([caution.name for caution in cautions])
-    return sentence(f"some drills are left out because of this: {names}")
+    return sentence(f"some drills are left out because {join_words([caution.athlete for caution in cautions])}")
 
 
 def check_in_lines(
