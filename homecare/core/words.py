@@ -35,7 +35,7 @@ MOST_NAMES = 3
 JUDGE = (
     (
         "Carry on",
-        "It eases, or it feels no worse and is back to normal by morning.",
+        "It eases or feels no worse, and is back to normal by morning.",
         "Go on to the next step when it is due.",
     ),
     ("Hold", "It is sore, up to 5 out of 10, but back to normal by morning.", "Stay at this step until that stops."),
@@ -56,7 +56,7 @@ JUDGE_NERVE = (
     ),
     (
         "Step back",
-        "Tingling or pain is up for half an hour, or you are over 5 out of 10, or it is still there in the morning.",
+        "Tingling or pain is up for half an hour, is over 5 out of 10, or is still there by morning.",
         "Go back one step, half as often, and tell us.",
     ),
 )
@@ -120,16 +120,13 @@ def sheet_words(
     amount = minutes_words(days)
     legs = bool(_regions(visit, atlas) & LEG_REGIONS) or "low_back" in _regions(visit, atlas)
     arms = bool(_regions(visit, atlas) & (ARM_REGIONS | {"neck"})) or not legs
-    hands_on = any(note.rule == "hands-on" for day in days for note in day.notes)
-    key = "Tick a box each time. A dash means leave it that day"
-    key += ", so that it can rest or because we treated it by hand." if hands_on else ", so that it can rest."
     return Words(
         for_=" ".join(_purpose(visit, atlas, drills, amount)),
         ease_off=ease_off_words(visit, habits),
         judge=JUDGE_NERVE if visit.symptoms else JUDGE,
         stop_if=(STOP_ARM if arms else ()) + (STOP_LEG if legs else ()) + STOP_ALL,
         emergency=EMERGENCY_LEG if legs else EMERGENCY,
-        key=key,
+        key="Tick a box each time. A dash is a day off.",
         cautions=(asked,) if asked else (),
         amount=amount,
     )
