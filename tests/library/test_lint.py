@@ -1,0 +1,95 @@
+"""Each lint rule on a record that breaks just that rule; the shipped library breaks none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from homecare.library.lint import RULES, check
+from tests.library.test_load import DRILL, own_folder
+
+GLIDE = (
+    DRILL.replace("kind: stretch", "kind: glide\n    claims: slider")
+    .replace("tissues: [soleus]", "tissues: [median]")
+    .replace("ladder: static_stretch", "ladder: nerve_slide")
+)
+BEND = "{elbow_flexion: 90}"
+TENDON = DRILL.replace("[soleus]", "[achilles_tendon]")
+LADDER = """ladders:
+  own_ladder:
+    name: Own
+    rungs: [{reps: 10, tempo_s: 4}, {reps: 5, tempo_s: 4}]
+    wanted_per_week: 3
+    least_per_week: 2
+    gap_days: 2
+    parts: [evening]
+    climb_days: {low: 3, moderate: 4, high: 5}
+    start_rung: {low: 0, moderate: 0, high: 0}
+    source: common practice
+"""
+SITE = """sites:
+  own_site:
+    of: %s
+    name: Own
+    plain: a place
+    order: 9
+    region: hand
+    source: common practice
+"""
+
+
+def glide(start: str, end: str, claims: str = "slider") -> str:
+    """A glide of the median nerve with poses of its own."""
+    text = GLIDE.replace("claims: slider", f"claims: {claims}").replace(
+        "    source:", f"    start: {start}\n    source:"
+    )
+    return text.replace("{knee_flexion: 30, ankle_dorsiflexion: 20}", end)
+
+
+BREAKS = {
+    "unique_codes": (DRILL.replace("own-stretch", "arm-glide"), "is that of"),
+    "short_steps": (DRILL.replace('"Lean."', '"' + "Lean " * 16 + '"'), "a step of 16 words"),
+    "side_words": (DRILL.replace('"Lean."', '"Lean to the left."'), "may not say left or right"),
+    "known_placeholders": (DRILL.replace('"Lean."', '"Lean to {there}."'), "holds a brace"),
+    "ladder_suits": (DRILL.replace("ladder: static_stretch", "ladder: nerve_slide"), "does not suit"),
+    "ladders_climb": (LADDER, "takes less time"),
+    "glides_proved": (glide("{}", "{wrist_extension: 60, shoulder_abduction: 40}"), "its poses make it tensioner"),
+    "stretches_posed": (
+        DRILL.replace("    end: {knee_flexion: 30, ankle_dorsiflexion: 20}\n", ""),
+        "needs its end pose",
+    ),
+    "sliders_gentle": (
+        glide(
+            "{shoulder_abduction: 110, shoulder_external_rotation: 90, wrist_extension: 70, elbow_flexion: 120}",
+            "{shoulder_abduction: 110, shoulder_external_rotation: 90, wrist_extension: 20, neck_bend_away: 40}",
+        ),
+        "loads the median",
+    ),
+    "beds_whole": (
+        "tissues:\n  own_nerve: {kind: nerve, name: Own nerve, plain: own, region: hand, source: common practice,"
+        " bed: {wrist_extension: {full: 70, share: 0.5}}}\n",
+        "add up to 0.5",
+    ),
+    "kinds_fit": (SITE % "soleus", "which is a muscle"),
+    "tender_spared": (TENDON, "neither pressed nor stretched"),
+    "reachable": (
+        SITE % "own_nerve"
+        + "tissues:\n  own_nerve: {kind: nerve, name: Own nerve, plain: own, region: hand, source: common practice}\n",
+        "can cover own_site",
+    ),
+}
+
+
+def test_the_shipped_library_has_no_faults() -> None:
+    assert check() == ()
+
+
+def test_every_rule_has_a_record_that_breaks_it() -> None:
+    assert set(BREAKS) == {rule.__name__ for rule in RULES}
+
+
+@pytest.mark.parametrize("rule", BREAKS)
+def test_a_record_that_breaks_the_rule(rule: str, tmp_path: Path) -> None:
+    text, words = BREAKS[rule]
+    assert words in " ".join(str(problem) for problem in check(own_folder(tmp_path, text)))
