@@ -54,6 +54,9 @@ def _parser() -> argparse.ArgumentParser:
     two.add_argument("--port", type=_port, default=8020, metavar="N", help="not said: 8020; 0 takes a free one")
     two.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
     two.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    two.add_argument(
+        "--share", action="store_true", help="also the phone pages, on the next port, for the clinic's network"
+    )
     two.set_defaults(module="serve", verb="run")
 
     three = commands.add_parser("library", help="check or list the drills and tissues", allow_abbrev=False)

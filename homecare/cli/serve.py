@@ -1,42 +1,87 @@
-"""`homecare serve`: the practitioner's desk, on this machine only."""
+"""`homecare serve`: the desk, on this machine only, and when asked the phone pages for the clinic's network."""
 
 from __future__ import annotations
 
 import argparse
 import signal
+import socket
 import sys
+import threading
 from types import FrameType
-from typing import Any
 
 from cheroot import wsgi
+from flask import Flask
 
+from homecare import desk, phone
 from homecare.cli.errors import USER_FAULT
-from homecare.desk import create_app
+from homecare.library.load import load_library
 
-HOST = "127.0.0.1"
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+NO_TLS = (
+    "TLS is not set up yet: whoever is on that network can see which drill a phone opens, and could alter the page "
+    "on its way. The pages hold no name and no dose."
+)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Serve the desk until it is told to stop (Ctrl-C or a termination signal)."""
-    app = create_app(clinic=arguments.clinic, library=arguments.library)
-    server = wsgi.Server((HOST, arguments.port), app, numthreads=4, server_name="homecare")
+    """Serve until told to stop (Ctrl-C or a termination signal)."""
+    servers: list[wsgi.Server] = []
     try:
-        server.prepare()
-    except OSError as error:
-        reason = error.strerror or "it cannot be opened"
-        print(f"port {arguments.port}: {reason}; choose another with --port, or 0 for a free one", file=sys.stderr)
+        servers.append(_opened(desk.create_app(arguments.clinic, arguments.library), LOOPBACK, arguments.port))
+        port = servers[0].bind_addr[1]
+        if arguments.share:
+            pages = phone.create_app(load_library(arguments.library))
+            servers.append(_opened(pages, EVERYWHERE, port + 1 if arguments.port else 0))
+    except _NoPort as fault:
+        print(fault, file=sys.stderr)
+        for server in servers:
+            server.stop()
         return USER_FAULT
-    print(f"The desk is at http://{HOST}:{server.bind_addr[1]}/ on this machine only. Ctrl-C stops it.", flush=True)
-    _stop_when_told(server)
-    try:
-        server.serve()
-    except (KeyboardInterrupt, SystemExit):
-        server.stop()
+    print(f"The desk is at http://{LOOPBACK}:{port}/ on this machine only. Ctrl-C stops it.", flush=True)
+    for server in servers[1:]:
+        where = " or ".join(f"http://{address}:{server.bind_addr[1]}/" for address in _addresses())
+        print(f"The phone pages are at {where} for the clinic's network. {NO_TLS}", flush=True)
+    _serve(servers)
     return 0
 
 
-def _stop_when_told(server: Any) -> None:
-    def stop(_signal: int, _frame: FrameType | None) -> None:
-        raise KeyboardInterrupt
+class _NoPort(Exception):
+    """A port that cannot be opened."""
 
-    signal.signal(signal.SIGTERM, stop)
+
+def _opened(app: Flask, host: str, port: int) -> wsgi.Server:
+    server = wsgi.Server((host, port), app, numthreads=4, server_name="homecare")
+    try:
+        server.prepare()
+    except (OSError, OverflowError) as error:
+        reason = getattr(error, "strerror", None) or "it cannot be opened"
+        raise _NoPort(f"port {port}: {reason}; choose another with --port, or 0 for a free one") from error
+    return server
+
+
+def _serve(servers: list[wsgi.Server]) -> None:
+    told = threading.Event()
+
+    def stop(_signal: int, _frame: FrameType | None) -> None:
+        told.set()
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, stop)
+    threads = [threading.Thread(target=server.serve) for server in servers]
+    for thread in threads:
+        thread.start()
+    told.wait()
+    for server in servers:
+        server.stop()
+    for thread in threads:
+        thread.join()
+
+
+def _addresses() -> list[str]:
+    """This machine's addresses on its networks, or its name when it knows none."""
+    name = socket.gethostname()
+    try:
+        found = {str(entry[4][0]) for entry in socket.getaddrinfo(name, None, socket.AF_INET)}
+    except OSError:
+        found = set()
+    return sorted(address for address in found if not address.startswith("127.")) or [name]

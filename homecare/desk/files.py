@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from importlib.resources import files as package_files
-
 from flask import Blueprint, Response, abort
 
-from homecare.core.drill import KINDS
 from homecare.desk.bench import Bench
 from homecare.desk.store import Made
 from homecare.guard import policy
-from homecare.resources import resource_dir
+from homecare.render.assets import read_asset
 
-FONTS = ("SourceSansPro-Regular.ttf", "SourceSansPro-Semibold.ttf", "SourceSansPro-Bold.ttf")
 TEXT = "text/plain; charset=utf-8"
 PHONE_POLICY = "sandbox allow-scripts; " + policy(
     script_src="'unsafe-inline'", style_src="'unsafe-inline'", img_src="data:"
@@ -56,16 +52,18 @@ def blueprint(bench: Bench) -> Blueprint:
 
     @topic.get("/fonts/<name>")
     def font(name: str) -> Response:
-        if name not in FONTS:
-            abort(404)
-        page = Response((package_files("font_source_sans_pro") / "files" / name).read_bytes(), mimetype="font/ttf")
-        page.headers["Cache-Control"] = "max-age=86400"
-        return page
+        return _asset(f"print/fonts/{name}")
 
-    @topic.get("/marks/<name>.svg")
+    @topic.get("/marks/<name>")
     def mark(name: str) -> Response:
-        if name not in KINDS:
-            abort(404)
-        return Response((resource_dir("templates") / "marks" / f"{name}.svg").read_bytes(), mimetype="image/svg+xml")
+        return _asset(f"marks/{name}")
 
     return topic
+
+
+def _asset(address: str) -> Response:
+    try:
+        content, kind = read_asset(address)
+    except FileNotFoundError:
+        abort(404)
+    return Response(content, mimetype=kind, headers={"Cache-Control": "max-age=86400"})

@@ -1,0 +1,72 @@
+"""The athlete's pages: every drill, the same for everyone; they know no athlete, and the dose stays in the link."""
+
+from __future__ import annotations
+
+from flask import Flask, Response, abort
+
+from homecare.core.drill import Drill
+from homecare.core.words import drill_text
+from homecare.guard import guard, policy
+from homecare.library.load import Library
+from homecare.render.assets import environment, read_asset
+from homecare.render.links import SHEET_PATH
+from homecare.render.phone_page import drill_page_html
+
+SCRIPT, STYLE = "/assets/dose.js", "/assets/phone.css"
+POLICY = policy(script_src="'self'", style_src="'self'", img_src="'self' data:")
+
+
+def create_app(library: Library) -> Flask:
+    """The pages of one library's drills that are in use; read-only, without cookies, under any host name."""
+    app = Flask("homecare.phone", static_folder=None)
+    app.url_map.strict_slashes = False
+    guard(app, POLICY, names=None)
+    drills = {key: drill for key, drill in library.drills.items() if not drill.retired}
+    by_name = {drill.code: drill for drill in drills.values()} | {drill.address: drill for drill in drills.values()}
+
+    @app.get("/")
+    def index() -> str:
+        return _index(tuple(drills.values()), of_sheet=False)
+
+    @app.get(f"/{SHEET_PATH}")
+    def sheet() -> str:
+        return _index(tuple(drills.values()), of_sheet=True)
+
+    @app.get("/favicon.ico")
+    def icon() -> Response:
+        return Response(status=204)  # browsers ask for it unbidden
+
+    @app.get("/<name>")
+    def drill(name: str) -> str | Response:
+        found = by_name.get(name)
+        if found is None:
+            other = by_name.get(name.upper()) or by_name.get(name.lower())
+            if other is None:
+                abort(404)
+            # Typed by hand in other letters; a browser keeps the fragment over the redirect.
+            return Response(status=302, headers={"Location": f"/{other.code}"})
+        return _drill_page(found)
+
+    @app.get("/assets/<name>")
+    def asset(name: str) -> Response:
+        if f"/assets/{name}" not in (SCRIPT, STYLE):
+            abort(404)
+        content, kind = read_asset(f"phone/{name}")
+        return Response(content, content_type=f"{kind}; charset=utf-8")
+
+    @app.errorhandler(404)
+    def not_here(_error: object) -> tuple[str, int]:
+        return _index(tuple(drills.values()), of_sheet=False, missing=True), 404
+
+    return app
+
+
+def _drill_page(drill: Drill) -> str:
+    text = drill_text(drill, "none")
+    return drill_page_html(text, drill.code, drill.kind, script=SCRIPT, style=STYLE)
+
+
+def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:
+    by_part = sorted(drills, key=lambda drill: (drill.name.lower(), drill.id))
+    template = environment().get_template("phone/index.html")
+    return template.render(drills=by_part, of_sheet=of_sheet, missing=missing, script=SCRIPT, style=STYLE)

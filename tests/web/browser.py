@@ -40,6 +40,16 @@ def served(app: Flask) -> Iterator[str]:
         thread.join()
 
 
+class Watched:
+    """A page, and what its console, its scripts and its policy complained of."""
+
+    def __init__(self, running: Browser, width: int, script: bool = True) -> None:
+        self.complaints: list[str] = []
+        self.page = running.new_page(viewport={"width": width, "height": 844}, java_script_enabled=script)
+        self.page.on("console", lambda message: self.complaints.append(f"{message.text} {message.location}"))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+
 @contextmanager
 def browser() -> Iterator[Browser]:
     """The machine's browser; without one the test is skipped, but for the integration machine, where it fails."""

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from homecare.desk import create_app
-from tests.web.browser import browser, served
+from tests.web.browser import Watched, browser, served
 
 pytestmark = pytest.mark.slow
 
@@ -35,13 +34,26 @@ def chromium() -> Iterator[Browser]:
         yield running
 
 
-def opened(chromium: Browser, address: str, width: int = 1280, script: bool = True) -> Page:
-    """The desk's page; a fault of the console or of the policy fails the test."""
-    page = chromium.new_page(viewport={"width": width, "height": 844}, java_script_enabled=script)
-    page.on("console", lambda message: pytest.fail(message.text) if message.type in ("error", "warning") else None)
-    page.on("pageerror", lambda error: pytest.fail(str(error)))
-    page.goto(address)
-    return page
+class Opener:
+    """Opens the desk; whatever a page complains of is kept."""
+
+    def __init__(self, running: Browser, address: str) -> None:
+        self._running, self._address = running, address
+        self.opened: list[Watched] = []
+
+    def __call__(self, width: int = 1280, script: bool = True) -> Page:
+        self.opened.append(Watched(self._running, width, script))
+        self.opened[-1].page.goto(self._address)
+        return self.opened[-1].page
+
+
+@pytest.fixture
+def opened(chromium: Browser, desk: str) -> Iterator[Opener]:
+    opener = Opener(chromium, desk)
+    yield opener
+    for watched in opener.opened:
+        watched.page.close()
+        assert watched.complaints == []
 
 
 def fill(page: Page) -> None:
@@ -78,13 +90,13 @@ def check(page: Page, width: int) -> None:
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_the_empty_form(chromium: Browser, desk: str, width: int) -> None:
-    check(opened(chromium, desk, width), width)
+def test_the_empty_form(opened: Opener, width: int) -> None:
+    check(opened(width), width)
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_the_made_sheet(chromium: Browser, desk: str, width: int, tmp_path: Path) -> None:
-    page = opened(chromium, desk, width)
+def test_the_made_sheet(opened: Opener, width: int) -> None:
+    page = opened(width)
     fill(page)
     make(page)
     assert page.locator(".drill").count() > 0
@@ -92,16 +104,16 @@ def test_the_made_sheet(chromium: Browser, desk: str, width: int, tmp_path: Path
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_the_faulty_form(chromium: Browser, desk: str, width: int) -> None:
-    page = opened(chromium, desk, width, script=False)
+def test_the_faulty_form(opened: Opener, width: int) -> None:
+    page = opened(width, script=False)
     page.get_by_label("Days").fill("400")
     page.locator(".big").click()
     assert page.get_by_role("alert").locator("li").count() == 3
     assert page.get_by_label("Days").input_value() == "400"
 
 
-def test_without_script_rows_come_and_the_sheet_is_made(chromium: Browser, desk: str) -> None:
-    page = opened(chromium, desk, script=False)
+def test_without_script_rows_come_and_the_sheet_is_made(opened: Opener) -> None:
+    page = opened(script=False)
     fill(page)
     page.get_by_role("button", name="Add a tissue").click()
     assert page.locator("[data-row=finding]").count() == 4
@@ -112,8 +124,8 @@ def test_without_script_rows_come_and_the_sheet_is_made(chromium: Browser, desk:
     assert page.locator(".drill h4").first.inner_text() == first
 
 
-def test_with_script_rows_come_in_place_and_the_sheet_follows(chromium: Browser, desk: str) -> None:
-    page = opened(chromium, desk)
+def test_with_script_rows_come_in_place_and_the_sheet_follows(opened: Opener) -> None:
+    page = opened()
     fill(page)
     page.get_by_role("button", name="Add a tissue").click()
     assert page.locator("[data-row=finding]").count() == 4
@@ -127,8 +139,8 @@ def test_with_script_rows_come_in_place_and_the_sheet_follows(chromium: Browser,
     assert page.locator("#print a").first.get_attribute("href") != before
 
 
-def test_the_keyboard_alone_makes_a_sheet(chromium: Browser, desk: str) -> None:
-    page = opened(chromium, desk)
+def test_the_keyboard_alone_makes_a_sheet(opened: Opener) -> None:
+    page = opened()
 
     def tab_to(name: str) -> None:
         for _ in range(250):

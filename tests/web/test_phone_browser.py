@@ -1,0 +1,78 @@
+"""The phone pages in a browser: the dose in the link is the dose on paper, and a damaged link is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from homecare.core.drill import Rung
+from homecare.library.load import Library, load_library
+from homecare.phone import create_app
+from homecare.render.dose_words import dose_words
+from homecare.render.links import drill_link, link_path, read_drill
+from tests.web.browser import Watched, browser, served
+
+pytestmark = pytest.mark.slow
+WEB = "https://clinic.example"
+
+
+@pytest.fixture(scope="module")
+def library() -> Library:
+    return load_library()
+
+
+@pytest.fixture(scope="module")
+def phone(library: Library) -> Iterator[str]:
+    with served(create_app(library)) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as running:
+        yield running
+
+
+@pytest.fixture
+def page(chromium: Browser) -> Iterator[Page]:
+    watched = Watched(chromium, 390)
+    yield watched.page
+    watched.page.close()
+    assert watched.complaints == []
+
+
+def test_each_ladders_dose_reads_as_on_paper(page: Page, phone: str, library: Library) -> None:
+    code = next(iter(library.drills.values())).code
+    checked = 0
+    loaded = (
+        Rung(sets=3, reps=15, tempo_s=4, load="6 kg, yellow band"),
+        Rung(sets=3, reps=12, tempo_s=4, load="7½ kg"),
+    )
+    for rungs in [*(ladder.rungs for ladder in library.ladders.values()), loaded]:
+        path = link_path(drill_link(WEB, code, "right", rungs, 0))
+        carried = read_drill(code, path.partition("#")[2])
+        page.goto("about:blank")
+        page.goto(phone + path)
+        if "#" in path:
+            shown = page.locator("#dose li b").all_inner_texts()
+            assert shown == [dose_words(rung) for rung in carried.rungs]  # type: ignore[union-attr]
+            assert page.locator("#dose p").inner_text() == "Right side."
+            checked += 1
+    assert checked > 5
+
+
+@pytest.mark.parametrize("fragment", ["1R0.S3", "x", "1R0.S3P10T4.ZZZZ", "%00", "<b>x</b>"])
+def test_a_damaged_link_is_refused(page: Page, phone: str, library: Library, fragment: str) -> None:
+    page.goto(f"{phone}/{next(iter(library.drills.values())).code}#{fragment}")
+    assert page.locator("#dose").inner_text().startswith("This link is damaged.")
+
+
+@pytest.mark.parametrize("path", ["/", "/S", "DRILL"])
+def test_no_sideways_scroll_and_axe_finds_nothing(page: Page, phone: str, library: Library, path: str) -> None:
+    page.goto(phone + path.replace("DRILL", f"/{next(iter(library.drills.values())).code}"))
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]})
+    assert found.violations_count == 0, found.generate_report()
