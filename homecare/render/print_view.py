@@ -64,9 +64,10 @@ def sheet_html(
     named); the pages of the leaf in `close` are set with less air.
     """
     names = style_names(sheet, paper, large) if assets else ()
-    few = len(sheet.drills) if sheet_view.is_leaf(sheet) and len(sheet.drills) < sheet_view.LEAF_DRILLS else 0
+    roomy = sheet_view.is_leaf(sheet) and not large and len(sheet.drills) < sheet_view.LEAF_DRILLS
     return environment().get_template("print/sheet.html").render(
-        _context(sheet), large=large, few=few, close=close, style_hrefs=[f"{assets}{name}" for name in names])
+        _context(sheet), large=large, few=len(sheet.drills) if roomy else 0, close=close,
+        style_hrefs=[f"{assets}{name}" for name in names])
 
 
 def style_names(sheet: Sheet, paper: Paper, large: bool) -> tuple[str, ...]:

@@ -1,0 +1,39 @@
+"""Codes: one path in whole numbers, four clear modules round it, read by a reader that is not ours."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+import weasyprint
+
+from homecare.render.codes import DRILL_MM, QUIET, SHEET_MM, code_svg
+from tests.render.pages import codes
+
+DRILL = "HTTPS://HOMECARE.EXAMPLE/AG#1R0.P10T4N2.P12.N3.VNXT"
+
+
+@pytest.mark.parametrize(
+    ("link", "size"),
+    [(DRILL, DRILL_MM), ("https://clinic.example/Ärzte/" + "x" * 60, DRILL_MM), (DRILL + "0" * 120, SHEET_MM)],
+)
+def test_a_code_is_one_path_and_reads_back(link: str, size: float) -> None:
+    svg = code_svg(link, size)
+    assert svg.count("<path") == 1
+    assert len(re.findall(r"<(?!/)", svg)) == 2
+    path = re.search(r' d="([^"]+)"', svg)
+    whole = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg)
+    width = re.search(r'width="([\d.]+)mm"', svg)
+    assert path
+    assert whole
+    assert width
+    assert re.fullmatch(r"(M\d+ \d+h\d+v1h-\d+z)+", path[1])
+    boxes = [(int(x), int(y), int(run)) for x, y, run in re.findall(r"M(\d+) (\d+)h(\d+)", path[1])]
+    modules = int(whole[1])
+    assert min(x for x, _, _ in boxes) == min(y for _, y, _ in boxes) == QUIET
+    assert max(x + run for x, _, run in boxes) == max(y + 1 for _, y, _ in boxes) == modules - QUIET
+    assert float(width[1]) * (modules - 2 * QUIET) / modules >= size - 0.01
+    page = f"<style>@page {{ size: 90mm 90mm; margin: 0 }} body {{ margin: 20mm }}</style><body>{svg}"
+    pdf = weasyprint.HTML(file_obj=io.BytesIO(page.encode())).write_pdf()
+    assert [code.text for code in codes(pdf)] == [link]
