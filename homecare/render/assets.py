@@ -13,7 +13,9 @@ from homecare.resources import resource_dir
 
 FONTS = ("Regular", "Semibold", "Bold")
 _KINDS = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml", "ttf": "font/ttf"}
-_ADDRESS = re.compile(r"(print|marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(FONTS) + r")\.ttf")
+_ADDRESS = re.compile(
+    r"(print|marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(FONTS) + r")\.ttf"
+)
 
 
 @lru_cache(maxsize=64)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from typing import Literal
 
 import qrcode
 from qrcode.constants import ERROR_CORRECT_L, ERROR_CORRECT_M
-from qrcode.util import MODE_8BIT_BYTE, MODE_ALPHA_NUM, QRData
+from qrcode.util import QRData
 
 DRILL_MM = 22.0
 SHEET_MM = 28.0
@@ -16,6 +17,11 @@ QUIET = 4
 
 LEAST_MODULE_MM = 0.5
 """2.9 pixels a module at 150 dots an inch, the least that decoded from print (measured)."""
+
+Mode = Literal[2, 4]
+_ALPHANUMERIC: Mode = 2
+_BYTES: Mode = 4
+"""Mode indicators (ISO/IEC 18004, table 2)."""
 
 _LONGEST_AT_M = {DRILL_MM: 80, SHEET_MM: 150}
 _RUN = re.compile(r"[0-9A-Z $%*+\-./:]{6,}")
@@ -37,20 +43,23 @@ def code_svg(link: str, size_mm: float = DRILL_MM) -> str:
     module_mm = max(size_mm / width, LEAST_MODULE_MM)
     whole = width + 2 * QUIET
     side = f"{whole * module_mm:.3f}mm"
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}" height="{side}" viewBox="0 0 {whole} {whole}">'
-            f'<path d="{_path(modules)}"/></svg>')
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}" height="{side}" viewBox="0 0 {whole} {whole}">'
+        f'<path d="{_path(modules)}"/></svg>'
+    )
 
 
-def _segments(link: str) -> list[tuple[str, int]]:
+def _segments(link: str) -> list[tuple[str, Mode]]:
     """The link cut into runs of capitals and figures, which pack tightly, and whatever is between."""
-    parts, at = [], 0
+    parts: list[tuple[str, Mode]] = []
+    at = 0
     for run in _RUN.finditer(link):
         if run.start() > at:
-            parts.append((link[at:run.start()], MODE_8BIT_BYTE))
-        parts.append((run[0], MODE_ALPHA_NUM))
+            parts.append((link[at : run.start()], _BYTES))
+        parts.append((run[0], _ALPHANUMERIC))
         at = run.end()
     if at < len(link):
-        parts.append((link[at:], MODE_8BIT_BYTE))
+        parts.append((link[at:], _BYTES))
     return parts
 
 

@@ -8,10 +8,11 @@ Drill body   ``1`` version, side (L R B N), start rung (one base-36 figure), the
 Rung         letter and number for each field that differs from the rung before (the first: from one set, nothing
              held, 10 s to set up, once a day): S sets, P repetitions, H hold, T tempo, R rest, U setup (seconds),
              N times a day, L load in words to the end of the rung (capitals, ``+`` for a space, ``%XX`` for the rest).
-Sheet body   ``1``, a level (D, T or L), start (three base-36 figures: days since 2020-01-01), days (two), then for each drill
-             ``.`` side, code; at level D ``:`` its days as a base-36 number whose lowest bit is the first day; at D and T
-             ``:`` the rungs that the plan uses, joined by ``/``, and ``:`` for each but the first used rung two base-36
-             figures: the day, from 0, before which it is not reached. D carries the days, T only steps, L only drills.
+Sheet body   ``1``, a level (D, T or L), start (three base-36 figures: days since 2020-01-01), days (two), then for
+             each drill ``.`` side, code; at level D ``:`` its days as a base-36 number whose lowest bit is the first
+             day; at D and T ``:`` the rungs that the plan uses, joined by ``/``, and ``:`` for each but the first used
+             rung two base-36 figures: the day, from 0, before which it is not reached. D carries the days, T only
+             steps, L only drills.
 CHECK        four base-36 figures of a polynomial over the path and the body, modulo a prime: any one wrong
              character and any two neighbours swapped are found for certain, anything else but once in 1.7 million.
 """
@@ -195,8 +196,11 @@ def _figure(letter: str) -> int:
 def _pack_rungs(rungs: Sequence[Rung], joint: str) -> str:
     before, packed = _BLANK, []
     for rung in rungs:
-        text = "".join(f"{letter}{getattr(rung, name)}" for letter, name in _FIELDS.items()
-                       if getattr(rung, name) != getattr(before, name))
+        text = "".join(
+            f"{letter}{getattr(rung, name)}"
+            for letter, name in _FIELDS.items()
+            if getattr(rung, name) != getattr(before, name)
+        )
         if rung.load != before.load:
             text += "L" + _pack_load(rung.load)
         packed.append(text)
@@ -229,8 +233,12 @@ def _unpack_load(text: str) -> str:
 
 def _planned(sheet: Sheet, drill: SheetDrill) -> list[tuple[int, int]]:
     """Day number and rung of each planned day of one drill, in order."""
-    return [(number, item.rung) for number, day in enumerate(sheet.days) for item in day.items
-            if (item.drill, item.side) == (drill.id, drill.side)]
+    return [
+        (number, item.rung)
+        for number, day in enumerate(sheet.days)
+        for item in day.items
+        if (item.drill, item.side) == (drill.id, drill.side)
+    ]
 
 
 def _pack_drill(sheet: Sheet, drill: SheetDrill, level: str) -> str:
@@ -241,7 +249,7 @@ def _pack_drill(sheet: Sheet, drill: SheetDrill, level: str) -> str:
     if level in "DT":
         low, high = (planned[0][1], max(rung for _, rung in planned)) if planned else (drill.start_rung,) * 2
         firsts = [min(number for number, rung in planned if rung >= step) for step in range(low + 1, high + 1)]
-        packed += f":{_pack_rungs(drill.rungs[low:high + 1], '/')}:{''.join(_base36(day, 2) for day in firsts)}"
+        packed += f":{_pack_rungs(drill.rungs[low : high + 1], '/')}:{''.join(_base36(day, 2) for day in firsts)}"
     return packed
 
 
@@ -256,5 +264,5 @@ def _unpack_drill(text: str, start: date, level: str) -> LinkedDrill | None:
     rungs = _unpack_rungs(fields[0].split("/"))
     if rungs is None or len(fields[1]) != 2 * (len(rungs) - 1):
         return None
-    steps = tuple(start + timedelta(days=int(fields[1][at:at + 2], 36)) for at in range(0, len(fields[1]), 2))
+    steps = tuple(start + timedelta(days=int(fields[1][at : at + 2], 36)) for at in range(0, len(fields[1]), 2))
     return LinkedDrill(name[1:], _SIDE_OF[name[0]], days, rungs, steps)

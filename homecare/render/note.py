@@ -11,8 +11,10 @@ from homecare.core.sheet import Candidate, MarkerLine, Sheet, SheetDrill
 from homecare.render.dose_words import day_words, dose_words, listed, range_words
 
 WIDTH = 80
-SCOPE = ("This note supports the work of a licensed practitioner. It lists what was recorded and what could be behind "
-         "it; it is not a diagnosis, and it does not replace judgement or referral.")
+SCOPE = (
+    "This note supports the work of a licensed practitioner. It lists what was recorded and what could be behind "
+    "it; it is not a diagnosis, and it does not replace judgement or referral."
+)
 
 
 def note_text(sheet: Sheet) -> str:
@@ -23,11 +25,18 @@ def note_text(sheet: Sheet) -> str:
         _part("Refer", _refer(sheet)),
         _part("Found", sheet.findings),
         _part("What could be behind it (every plausible place, not a diagnosis)", _candidates(sheet)),
-        _part("Since the last sheet", (f"{_name(one.drill, one.side, sheet)}: {one.response}, {_CHANGE[one.change]}. "
-                                       f"{one.because}" for one in sheet.check_in)),
+        _part(
+            "Since the last sheet",
+            (
+                f"{_name(one.drill, one.side, sheet)}: {one.response}, {_CHANGE[one.change]}. {one.because}"
+                for one in sheet.check_in
+            ),
+        ),
         _part("Markers", map(_marker, sheet.markers)),
-        _part("Drills, in the order of doing", (_drill(number, drill, sheet) for number, drill in
-                                                enumerate(sheet.drills, 1))),
+        _part(
+            "Drills, in the order of doing",
+            (_drill(number, drill, sheet) for number, drill in enumerate(sheet.drills, 1)),
+        ),
         _part("Left out", (f"{_name(one.id, one.side, sheet)} ({one.rule}): {one.because}" for one in sheet.left_out)),
         _part("Not served", (f"{one.wish}: {one.because}" for one in sheet.unserved)),
         _part("To do", sheet.advice),
@@ -66,8 +75,12 @@ def _entry(text: str) -> str:
 
 
 def _wrap(line: str, first: str = "", rest: str | None = None) -> str:
-    return textwrap.fill(" ".join(line.split()), WIDTH, initial_indent=first,
-                         subsequent_indent=" " * len(first) if rest is None else rest)
+    return textwrap.fill(
+        " ".join(line.split()),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+    )
 
 
 def _name(drill: str, side: Side, sheet: Sheet) -> str:
@@ -96,8 +109,11 @@ def _screen(sheet: Sheet) -> list[str]:
 def _refer(sheet: Sheet) -> list[str]:
     if sheet.refer is None:
         return []
-    return [f"Urgency: {sheet.refer.urgency}", *sheet.refer.because,
-            *(f"Told the athlete: {line}" for line in sheet.refer.athlete)]
+    return [
+        f"Urgency: {sheet.refer.urgency}",
+        *sheet.refer.because,
+        *(f"Told the athlete: {line}" for line in sheet.refer.athlete),
+    ]
 
 
 def _candidates(sheet: Sheet) -> Iterable[str]:
@@ -111,8 +127,12 @@ def _candidate(one: Candidate, sheet: Sheet) -> str:
     for label, lines in (("For", one.because), ("Against", one.against), ("Not tested", one.not_tested)):
         if lines:
             said.append(f"{label}: {' '.join(lines)}" if label != "Not tested" else f"{label}: {', '.join(lines)}")
-    covered = [f"the habit {name.removeprefix('habit:').replace('_', ' ')}" if name.startswith("habit:")
-               else _name(name, "none", sheet) for name in one.covered_by]
+    covered = [
+        f"the habit {name.removeprefix('habit:').replace('_', ' ')}"
+        if name.startswith("habit:")
+        else _name(name, "none", sheet)
+        for name in one.covered_by
+    ]
     said.append(f"Covered by {listed(covered)}" if covered else "Not covered by this sheet")
     if one.evidence:
         said.append(f"Evidence: {one.evidence}")
@@ -120,16 +140,22 @@ def _candidate(one: Candidate, sheet: Sheet) -> str:
 
 
 def _marker(one: MarkerLine) -> str:
-    values = [f"{label} {value:g} {one.unit}".strip() for label, value in
-              (("before", one.before), ("after", one.after), ("last visit", one.last)) if value is not None]
+    values = [
+        f"{label} {value:g} {one.unit}".strip()
+        for label, value in (("before", one.before), ("after", one.after), ("last visit", one.last))
+        if value is not None
+    ]
     side = "" if one.side == "none" else f", {one.side}"
     return f"{one.name}{side}: {', '.join(values) or 'not measured'}. {one.says}"
 
 
 def _drill(number: int, drill: SheetDrill, sheet: Sheet) -> str:
-    said = [f"{number} {_name(drill.id, drill.side, sheet)} ({drill.kind}, {drill.id})",
-            f"Starts at step {drill.start_rung + 1} of {len(drill.rungs)}: {dose_words(drill.rungs[drill.start_rung])}; "
-            f"{drill.days_planned} of {drill.days_wanted} wanted days planned"]
+    dose = dose_words(drill.rungs[drill.start_rung])
+    said = [
+        f"{number} {_name(drill.id, drill.side, sheet)} ({drill.kind}, {drill.id})",
+        f"Starts at step {drill.start_rung + 1} of {len(drill.rungs)}: {dose}; "
+        f"{drill.days_planned} of {drill.days_wanted} wanted days planned",
+    ]
     if drill.carried:
         said.append("Carried on from the last sheet")
     if drill.halved:
@@ -146,12 +172,17 @@ def _plan(sheet: Sheet) -> list[str]:
     used = sum(bool(day.items) for day in sheet.days)
     lines = [f"Drills on {used} of {len(sheet.days)} days."]
     if not sheet.planner.proven:
-        lines.append("The search for the best day plan was cut short: the plan keeps every rule, but a better one may exist.")
+        lines.append("The search for the best day plan was cut short: it keeps every rule, but a better one may exist.")
     short = [drill for drill in sheet.drills if drill.days_planned < drill.days_wanted]
     for drill in short:
-        reasons = [note.because for day in sheet.days for note in day.notes
-                   if (note.drill, note.side) == (drill.id, drill.side)]
+        reasons = [
+            note.because
+            for day in sheet.days
+            for note in day.notes
+            if (note.drill, note.side) == (drill.id, drill.side)
+        ]
         if reasons:
             often = max(sorted(set(reasons)), key=reasons.count)
-            lines.append(f"{_name(drill.id, drill.side, sheet)}, off on {len(reasons)} days, most often because: {often}.")
+            name = _name(drill.id, drill.side, sheet)
+            lines.append(f"{name}, off on {len(reasons)} days, most often because: {often}")
     return lines

@@ -55,13 +55,32 @@ def phone_html(sheet: Sheet) -> str:
     style, script = inline_text("phone/phone.css"), inline_text("phone/sheet.js")
     planned = any(day.items for day in sheet.days)
     days = tuple(_day(sheet, day) for day in sheet.days) if planned else ()
-    dates = range_words(sheet.start, sheet.days[-1].date, weekday=False) if sheet.days else day_words(
-        sheet.start, weekday=False, year=True)
-    return environment().get_template("phone/sheet.html").render(
-        sheet=sheet, clinic=sheet.clinic, words=sheet.words, title=f"Home care, {dates}", key=_key(sheet), days=days,
-        blocks=sheet_view.blocks(sheet), review_words=day_words(sheet.review_by), sentences=sheet_view.sentences,
-        now=sheet.refer is not None and sheet.refer.urgency == "now", tel=tel, style=style, script=script,
-        style_hash=source_hash(style), script_hash=source_hash(script))
+    dates = (
+        range_words(sheet.start, sheet.days[-1].date, weekday=False)
+        if sheet.days
+        else day_words(sheet.start, weekday=False, year=True)
+    )
+    return (
+        environment()
+        .get_template("phone/sheet.html")
+        .render(
+            sheet=sheet,
+            clinic=sheet.clinic,
+            words=sheet.words,
+            title=f"Home care, {dates}",
+            key=_key(sheet),
+            days=days,
+            blocks=sheet_view.blocks(sheet),
+            review_words=day_words(sheet.review_by),
+            sentences=sheet_view.sentences,
+            now=sheet.refer is not None and sheet.refer.urgency == "now",
+            tel=tel,
+            style=style,
+            script=script,
+            style_hash=source_hash(style),
+            script_hash=source_hash(script),
+        )
+    )
 
 
 @lru_cache(maxsize=8)

@@ -11,5 +11,16 @@ from homecare.render.assets import environment
 def drill_page_html(text: DrillText, code: str, kind: Kind, *, script: str, style: str, language: str = "en") -> str:
     """The page; `text` is that of the drill for no side, `code` its short code, `script` and `style` the addresses
     of dose.js and phone.css. Without script it says that the dose is on the sheet."""
-    return environment().get_template("phone/drill.html").render(
-        text=text, code=code, kind=kind, script=script, style=style, language=language, sentences=sheet_view.sentences)
+    return (
+        environment()
+        .get_template("phone/drill.html")
+        .render(
+            text=text,
+            code=code,
+            kind=kind,
+            script=script,
+            style=style,
+            language=language,
+            sentences=sheet_view.sentences,
+        )
+    )

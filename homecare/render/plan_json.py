@@ -105,10 +105,33 @@ def _candidate(one: Candidate) -> dict[str, Any]:
 
 
 def _drill(one: SheetDrill) -> dict[str, Any]:
-    drill = {name: getattr(one, name) for name in (
-        "id", "code", "side", "kind", "tissues", "priority", "because", "ladder", "ladder_source", "irritability",
-        "start_rung", "climb_days", "wanted_per_week", "least_per_week", "gap_days", "gap_exempt", "heavy_lengthening",
-        "carried", "days_planned", "days_wanted", "halved", "worse_in_row")}
+    drill = {
+        name: getattr(one, name)
+        for name in (
+            "id",
+            "code",
+            "side",
+            "kind",
+            "tissues",
+            "priority",
+            "because",
+            "ladder",
+            "ladder_source",
+            "irritability",
+            "start_rung",
+            "climb_days",
+            "wanted_per_week",
+            "least_per_week",
+            "gap_days",
+            "gap_exempt",
+            "heavy_lengthening",
+            "carried",
+            "days_planned",
+            "days_wanted",
+            "halved",
+            "worse_in_row",
+        )
+    }
     drill["link"] = link_path(one.link) if one.link else ""
     drill["text"] = one.text_hash
     drill["name"] = one.text.name

@@ -28,11 +28,27 @@ def read_plan(data: bytes, name: str = "plan.json") -> LastPlan:
         place = Source(name, fault.lineno, fault.colno)
         raise InputFault([Problem(place, "plan-json", f"the last plan is not JSON: {fault.msg}")]) from None
     if not isinstance(document, dict) or "format" not in document:
-        raise InputFault([Problem(where, "plan-format", "this is not a plan of a home-care sheet",
-                                  "give the plan.json that came with the last sheet")])
+        raise InputFault(
+            [
+                Problem(
+                    where,
+                    "plan-format",
+                    "this is not a plan of a home-care sheet",
+                    "give the plan.json that came with the last sheet",
+                )
+            ]
+        )
     if document["format"] != FORMAT:
-        raise InputFault([Problem(where, "plan-format", f"the last plan is of format {document['format']!r}",
-                                  f"format {FORMAT} can be read")])
+        raise InputFault(
+            [
+                Problem(
+                    where,
+                    "plan-format",
+                    f"the last plan is of format {document['format']!r}",
+                    f"format {FORMAT} can be read",
+                )
+            ]
+        )
     reader = _Reader(where)
     plan = _plan(reader, document, hashlib.sha256(data).hexdigest())
     if reader.problems:
@@ -118,9 +134,14 @@ def _side(reader: _Reader, place: str, record: dict[str, Any]) -> Side:
 
 def _day(reader: _Reader, place: str, record: dict[str, Any]) -> LastDay:
     items = tuple(
-        LastItem(reader.take(one, "drill", where, str), _side(reader, where, one),
-                 reader.take(one, "rung", where, int), reader.take(one, "times", where, int))
-        for where, one in reader.records(record, "items", place))
+        LastItem(
+            reader.take(one, "drill", where, str),
+            _side(reader, where, one),
+            reader.take(one, "rung", where, int),
+            reader.take(one, "times", where, int),
+        )
+        for where, one in reader.records(record, "items", place)
+    )
     return LastDay(reader.day(record, "date", place), items)
 
 
@@ -153,6 +174,10 @@ def _rung(reader: _Reader, place: str, record: dict[str, Any]) -> Rung:
 
 
 def _marker(reader: _Reader, place: str, record: dict[str, Any]) -> LastMarker:
-    return LastMarker(reader.take(record, "test", place, str), _side(reader, place, record),
-                      reader.measure(record, "before", place), reader.measure(record, "after", place),
-                      reader.measure(record, "last", place))
+    return LastMarker(
+        reader.take(record, "test", place, str),
+        _side(reader, place, record),
+        reader.measure(record, "before", place),
+        reader.measure(record, "after", place),
+        reader.measure(record, "last", place),
+    )

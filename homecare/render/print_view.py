@@ -25,12 +25,12 @@ Page = Literal["front", "back"]
 _SIDES: tuple[Page, ...] = ("front", "back")
 
 _BASE = "https://assets.invalid/"
-"""A host that cannot exist (RFC 2606): the fetcher answers for it from the project's own files, and for nothing else."""
+"""A host that cannot exist (RFC 2606): the fetcher answers for it from the project's own files, for nothing else."""
 
 _fonts = FontConfiguration()
 
 
-class _OwnAssets(URLFetcher):
+class _OwnAssets(URLFetcher):  # type: ignore[misc]  # WeasyPrint ships no types
     """Serves the project's own files and data: addresses; anything else stops the print."""
 
     def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
@@ -51,7 +51,8 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
         html, document = _fit_leaf(sheet, paper, html, document)
     identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
     pdf: bytes = document.write_pdf(
-        finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier)
+        finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier
+    )
     return pdf
 
 
@@ -65,21 +66,38 @@ def sheet_html(
     """
     names = style_names(sheet, paper, large) if assets else ()
     roomy = sheet_view.is_leaf(sheet) and not large and len(sheet.drills) < sheet_view.LEAF_DRILLS
-    return environment().get_template("print/sheet.html").render(
-        _context(sheet), large=large, few=len(sheet.drills) if roomy else 0, close=close,
-        style_hrefs=[f"{assets}{name}" for name in names])
+    return (
+        environment()
+        .get_template("print/sheet.html")
+        .render(
+            _context(sheet),
+            large=large,
+            few=len(sheet.drills) if roomy else 0,
+            close=close,
+            style_hrefs=[f"{assets}{name}" for name in names],
+        )
+    )
 
 
 def style_names(sheet: Sheet, paper: Paper, large: bool) -> tuple[str, ...]:
     """The addresses of the style sheets that apply, in order."""
-    wanted = {"fonts": True, "tokens": True, "sheet": True, "close": True, "letter": paper == "letter", 
-              "flow": large or (bool(sheet.drills) and not sheet_view.is_leaf(sheet)), "large": large}
+    flows = large or (bool(sheet.drills) and not sheet_view.is_leaf(sheet))
+    wanted = {
+        "fonts": True,
+        "tokens": True,
+        "sheet": True,
+        "close": True,
+        "letter": paper == "letter",
+        "flow": flows,
+        "large": large,
+    }
     return tuple(f"print/{name}.css" for name, here in wanted.items() if here)
 
 
 def _lay_out(html: str, styles: Sequence[str]) -> Any:
     return HTML(string=html, base_url=f"{_BASE}print/", url_fetcher=_fetcher()).render(
-        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache={})
+        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache={}
+    )
 
 
 def _fit_leaf(sheet: Sheet, paper: Paper, html: str, document: Any) -> tuple[str, Any]:

@@ -1,4 +1,4 @@
-"""A sheet as the templates want it: weeks of tick boxes, blocks of drills, steps with their dates. Nothing is decided here."""
+"""A sheet as the templates want it: weeks of tick boxes, blocks of drills, steps with their dates."""
 
 from __future__ import annotations
 
@@ -17,7 +17,11 @@ LEAF_DRILLS = 6
 """Up to so many days and drills the sheet is one leaf: days on the front, drills on the back."""
 
 PART_WORDS: dict[Part, str] = {
-    "morning": "morning", "before": "before training", "after": "after training", "evening": "evening"}
+    "morning": "morning",
+    "before": "before training",
+    "after": "after training",
+    "evening": "evening",
+}
 
 
 @dataclass(frozen=True)
@@ -90,15 +94,17 @@ class Block:
 
 def weeks(sheet: Sheet) -> tuple[Week, ...]:
     """The days in weeks counted from the start; a drill without a day in a week has no row there."""
-    cut = [sheet.days[at:at + WEEK] for at in range(0, len(sheet.days), WEEK)]
+    cut = [sheet.days[at : at + WEEK] for at in range(0, len(sheet.days), WEEK)]
     return tuple(_week(sheet, number, days) for number, days in enumerate(cut, 1))
 
 
 def blocks(sheet: Sheet) -> tuple[Block, ...]:
     """The drills in their order of doing, with their steps of dose."""
     host = web_host(sheet.clinic.web)
-    return tuple(Block(number, drill, steps(sheet, drill), host, drill.text.address)
-                 for number, drill in enumerate(sheet.drills, 1))
+    return tuple(
+        Block(number, drill, steps(sheet, drill), host, drill.text.address)
+        for number, drill in enumerate(sheet.drills, 1)
+    )
 
 
 def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
@@ -112,9 +118,11 @@ def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
         return (_step(drill, drill.start_rung, "no day planned", box=False),)
     low = min(firsts)
     return tuple(
-        _step(drill, rung, f"from {day_words(first, weekday=False)}", box=False) if rung == low else
-        _step(drill, rung, f"not before {day_words(first, weekday=False)}", box=True)
-        for rung, first in sorted(firsts.items()))
+        _step(drill, rung, f"from {day_words(first, weekday=False)}", box=False)
+        if rung == low
+        else _step(drill, rung, f"not before {day_words(first, weekday=False)}", box=True)
+        for rung, first in sorted(firsts.items())
+    )
 
 
 def is_leaf(sheet: Sheet) -> bool:
@@ -125,8 +133,11 @@ def is_leaf(sheet: Sheet) -> bool:
 def part_words(parts: Sequence[Part], clinic: Clinic) -> str:
     """Parts of the day in order and once each, with the clinic's clock times where it gives them."""
     clock = clinic.clock or {}
-    named = [f"{PART_WORDS[part]} ({clock[part]})" if clock.get(part) else PART_WORDS[part]
-             for part in PARTS if part in parts]
+    named = [
+        f"{PART_WORDS[part]} ({clock[part]})" if clock.get(part) else PART_WORDS[part]
+        for part in PARTS
+        if part in parts
+    ]
     if named[:2] == [PART_WORDS["before"], PART_WORDS["after"]]:
         named[:2] = ["before and after training"]
     return ", ".join(named)
@@ -149,8 +160,11 @@ def _item(day: Day, drill: SheetDrill) -> Item | None:
 
 def _week(sheet: Sheet, number: int, days: Sequence[Day]) -> Week:
     heads: list[DayHead | None] = [_head(day) for day in days]
-    rows = [_row(sheet, place, drill, days) for place, drill in enumerate(sheet.drills, 1)
-            if any(_item(day, drill) for day in days)]
+    rows = [
+        _row(sheet, place, drill, days)
+        for place, drill in enumerate(sheet.drills, 1)
+        if any(_item(day, drill) for day in days)
+    ]
     return Week(f"Week {number}", tuple(heads + [None] * (WEEK - len(days))), tuple(rows))
 
 

@@ -67,8 +67,11 @@ def test_the_file_asks_nobody_for_anything(name: str) -> None:
 
 def test_the_policy_allows_just_what_stands_in_the_file() -> None:
     page = _Page(phone_html(make_sheet(5)))
-    policy = next(attributes["content"] for tag, attributes in page.tags
-                  if attributes.get("http-equiv") == "Content-Security-Policy")
+    policy = next(
+        attributes["content"]
+        for tag, attributes in page.tags
+        if attributes.get("http-equiv") == "Content-Security-Policy"
+    )
     assert policy is not None
     assert policy.startswith("default-src 'none';")
     for kind in ("style", "script"):
@@ -91,10 +94,22 @@ def test_all_of_the_sheet_is_there_without_script_but_no_name() -> None:
     for day in sheet.days:
         assert f'id="d{day.date}"' in html
     for drill in sheet.drills:
-        for sentence in (*drill.text.steps, drill.text.feel, drill.text.not_feel, drill.text.stop_if, *drill.text.mistakes):
+        for sentence in (
+            *drill.text.steps,
+            drill.text.feel,
+            drill.text.not_feel,
+            drill.text.stop_if,
+            *drill.text.mistakes,
+        ):
             assert sentence in text
         assert work_words(drill.rungs[0]) in text
-    for said in (*sheet.words.stop_if, sheet.words.emergency, "not before 7 March", *sheet.words.judge[2], "01632 960 119"):
+    for said in (
+        *sheet.words.stop_if,
+        sheet.words.emergency,
+        "not before 7 March",
+        *sheet.words.judge[2],
+        "01632 960 119",
+    ):
         assert said in text
     assert sheet.athlete not in html
     assert 'href="tel:01632960114"' in html
@@ -178,7 +193,8 @@ def test_the_file_opens_on_today_keeps_ticks_and_has_room_for_thumbs(tmp_path: P
         assert faults == []
         small = page.evaluate(
             "[...document.querySelectorAll('a, input, summary')].filter(one => one.offsetParent)"
-            ".map(one => one.getBoundingClientRect()).filter(box => box.width < 44 || box.height < 44).length")
+            ".map(one => one.getBoundingClientRect()).filter(box => box.width < 44 || box.height < 44).length"
+        )
         assert small == 0
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 700})

@@ -222,7 +222,8 @@ def test_the_same_sheet_gives_the_same_bytes_now_and_in_another_process() -> Non
     again = sheet_pdf(fixtures()["five"])
     assert again == _pdf("five")
     code = (
-        "import sys, hashlib; from tests.render.sheets import fixtures; from homecare.render.print_view import sheet_pdf;"
+        "import sys, hashlib; from tests.render.sheets import fixtures;"
+        "from homecare.render.print_view import sheet_pdf;"
         "print(hashlib.sha256(sheet_pdf(fixtures()['five'])).hexdigest())"
     )
     seen = set()

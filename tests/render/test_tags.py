@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from functools import lru_cache
 from io import BytesIO
+from itertools import pairwise
 from typing import Any
 
 import pikepdf
@@ -53,7 +54,7 @@ def test_headings_start_at_one_and_skip_no_level(name: str) -> None:
     levels = [int(str(one.S)[2:]) for one in _all(name) if re.fullmatch(r"/H\d", str(one.S))]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in pairwise(levels))
 
 
 @pytest.mark.parametrize("name", NAMES)
