@@ -30,7 +30,7 @@ def test_layers_hold() -> None:
     ("module", "line", "broken"),
     [
         ("homecare/phone/stray.py", "import homecare.workflow", "The phone pages know nothing of athletes"),
-        ("homecare/core/stray.py", "import pathlib", "Core and figure do no I/O"),
+        ("homecare/core/stray.py", "import pathlib", "Pure code does no I/O"),
         ("homecare/core/stray.py", "import homecare.cli.main", "Layers point down"),
     ],
 )

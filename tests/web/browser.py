@@ -46,8 +46,12 @@ class Watched:
     def __init__(self, running: Browser, width: int, script: bool = True) -> None:
         self.complaints: list[str] = []
         self.page = running.new_page(viewport={"width": width, "height": 844}, java_script_enabled=script)
-        self.page.on("console", lambda message: self.complaints.append(f"{message.text} {message.location}"))
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("console", lambda message: self._note(f"{message.text} {message.location}"))
+        self.page.on("pageerror", lambda error: self._note(str(error)))
+
+    def _note(self, complaint: str) -> None:
+        if "status of 422" not in complaint:  # how a faulty form is answered
+            self.complaints.append(complaint)
 
 
 @contextmanager

@@ -59,17 +59,17 @@ def opened(chromium: Browser, desk: str) -> Iterator[Opener]:
 def fill(page: Page) -> None:
     page.get_by_label("Athlete, as printed").fill("Ansel D.")
     page.get_by_label("First day").fill("2026-05-04")
-    page.get_by_text("a small firm ball").click()
+    page.get_by_label("a small firm ball").check()
     page.get_by_label("None of these").check()
     row = page.locator("[data-row=finding]").first
-    row.get_by_label("Tissue").fill("flexor digitorum superficialis")
-    row.get_by_text("right", exact=True).click()
-    row.get_by_text("tight", exact=True).click()
+    row.get_by_label("Tissue", exact=True).fill("flexor digitorum superficialis")
+    row.get_by_label("right", exact=True).check()
+    row.get_by_label("tight", exact=True).check()
     row = page.locator("[data-row=symptom]").first
-    row.get_by_text("tingling").click()
-    row.get_by_text("right", exact=True).click()
+    row.get_by_label("tingling").check()
+    row.get_by_label("right", exact=True).check()
     row.get_by_text("Arm and hand").click()
-    row.get_by_text("thumb", exact=True).click()
+    row.get_by_label("thumb", exact=True).check()
 
 
 def make(page: Page) -> None:
