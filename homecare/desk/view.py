@@ -20,17 +20,21 @@ NEEDS_REASON = frozenset({"caution", "irritable", "reach", "age"})
 
 @dataclass(frozen=True)
 class SiteRow:
-    """One candidate site: what speaks for it and against it, what was not tested, and what covers it."""
+    """One candidate site: what speaks for and against it, how many tests were not done, what covers it.
+
+    `folded` is a site that needs no decision: below the bar, not covered and not asked for.
+    """
 
     site: str
     name: str
     plain: str
     because: tuple[str, ...]
     against: tuple[str, ...]
-    not_tested: tuple[str, ...]
+    not_tested: int
     covered_by: tuple[str, ...]
     evidence: str
     asked_for: bool
+    folded: bool
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,7 @@ class SheetPage:
 
     sheet: Sheet
     sites: tuple[SiteRow, ...]
+    not_tested: tuple[tuple[str, tuple[str, ...]], ...]
     blocks: tuple[Block, ...]
     left_out: tuple[LeftRow, ...]
     dropped: tuple[tuple[str, str], ...]
@@ -82,6 +87,7 @@ def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: 
     return SheetPage(
         sheet=sheet,
         sites=tuple(_site(one, sheet, library, asked) for one in sheet.candidates),
+        not_tested=tuple(_not_tested(sheet, library)),
         blocks=blocks(sheet),
         left_out=tuple(_left(one, library) for one in sheet.left_out if one.rule != "drop"),
         dropped=tuple((key, library.drills[key].name) for key in dropped if key in library.drills),
@@ -98,16 +104,37 @@ def _site(one: Candidate, sheet: Sheet, library: Library, asked: frozenset[str])
         library.habits[key.removeprefix("habit:")].words if key.startswith("habit:") else numbers[key]
         for key in one.covered_by
     ]
-    side = "" if one.side == "none" else f", {one.side}"
-    return SiteRow(one.site, f"{site.name}{side}", library.atlas.tissues[one.nerve].name, one.because, one.against,
-                   one.not_tested, tuple(by), one.evidence, one.site in asked)  # fmt: skip
+    return SiteRow(
+        site=one.site,
+        name=_sided(site.name, one.side),
+        plain=library.atlas.tissues[one.nerve].name,
+        because=one.because,
+        against=one.against,
+        not_tested=len(one.not_tested),
+        covered_by=tuple(by),
+        evidence=one.evidence,
+        asked_for=one.site in asked,
+        folded=one.score < sheet.planner.cover_bar and not by and one.site not in asked,
+    )
+
+
+def _not_tested(sheet: Sheet, library: Library) -> Iterable[tuple[str, tuple[str, ...]]]:
+    """Each test that was not done, once, with the places it would speak for."""
+    places: dict[str, dict[str, None]] = {}
+    for one in sheet.candidates:
+        for test in one.not_tested:
+            places.setdefault(test, {})[library.atlas.sites[one.site].name] = None
+    return ((test, tuple(names)) for test, names in places.items())
+
+
+def _sided(name: str, side: str) -> str:
+    return name if side == "none" else f"{name}, {side}"
 
 
 def _left(one: LeftOut, library: Library) -> LeftRow:
     drill = library.drills[one.id]
-    side = "" if one.side == "none" else f", {one.side}"
     return LeftRow(
-        one.id, one.side, f"{drill.name}{side}", one.because, one.rule not in FINAL, one.rule in NEEDS_REASON
+        one.id, one.side, _sided(drill.name, one.side), one.because, one.rule not in FINAL, one.rule in NEEDS_REASON
     )
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime, time
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -12,7 +14,8 @@ from homecare.core.drill import Rung
 from homecare.library.load import Library, load_library
 from homecare.phone import create_app
 from homecare.render.dose_words import dose_words
-from homecare.render.links import drill_link, link_path, read_drill
+from homecare.render.links import SheetDays, drill_link, link_path, read_drill, read_sheet, sheet_link
+from homecare.workflow import make_sheet
 from tests.web.browser import Watched, browser, served
 
 pytestmark = pytest.mark.slow
@@ -76,3 +79,25 @@ def test_no_sideways_scroll_and_axe_finds_nothing(page: Page, phone: str, librar
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]})
     assert found.violations_count == 0, found.generate_report()
+
+
+def test_the_sheets_code_shows_its_own_drills_in_order(page: Page, phone: str, library: Library) -> None:
+    visit = Path(__file__).resolve().parents[1] / "data/rower.yaml"
+    sheet = make_sheet(visit).sheet
+    path = link_path(sheet_link(WEB, sheet))
+    assert "#" in path
+    page.goto(phone + path)
+    assert page.locator("#all li").evaluate_all("rows => rows.map((row) => row.dataset.code)") == [
+        drill.code for drill in sheet.drills
+    ]
+    first = page.locator("#all li").first.inner_text()
+    assert sheet.drills[0].text.name in first
+    days = read_sheet(path.partition("#")[2])
+    assert isinstance(days, SheetDays)
+    assert days.level == "days"
+    page.clock.install(time=datetime.combine(sheet.start, time(12)).astimezone())
+    page.reload()
+    assert page.locator("#sheet-days").inner_text() == "Today is day 1 of your sheet."
+    today = [item.drill for item in sheet.days[0].items]
+    shown = page.locator("#all li:has(.tag)").evaluate_all("rows => rows.map((row) => row.dataset.code)")
+    assert shown == [drill.code for drill in sheet.drills if drill.id in today]
