@@ -173,16 +173,16 @@ def _nerve_sentence(symptoms: Sequence[SymptomFinding], atlas: Atlas) -> str:
 
 
 def _found_sentences(visit: Visit, atlas: Atlas) -> list[str]:
-    """One short sentence for each thing that was found: "Tight: left hamstrings and soleus."."""
-    groups: dict[Found, dict[str, list[str]]] = {}
+    """One short sentence for each thing found and side: "Tight, left: calf and hamstrings."."""
+    groups: dict[str, list[str]] = {}
     for finding in visit.tissues:
-        side = "" if finding.side in ("none", "both") else f"{finding.side} "
-        groups.setdefault(finding.found, {}).setdefault(side, []).append(atlas.plain(finding.tissue))
+        side = "" if finding.side in ("none", "both") else f", {finding.side}"
+        groups.setdefault(f"{FOUND_WORDS[finding.found]}{side}", []).append(atlas.plain(finding.tissue))
     said = []
-    for found, by_side in groups.items():
-        names = [f"{side}{name}" for side, all_names in by_side.items() for name in dict.fromkeys(all_names)]
+    for head, all_names in groups.items():
+        names = list(dict.fromkeys(all_names))
         shown = names if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], "more"]
-        said.append(sentence(f"{FOUND_WORDS[found]}: {join_words(shown)}"))
+        said.append(sentence(f"{head}: {join_words(shown)}"))
     return said
 
 
