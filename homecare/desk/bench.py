@@ -18,7 +18,7 @@ class Bench:
     """One desk's library, vocabulary and sheets; makes one sheet at a time."""
 
     def __init__(self, clinic: Path | None, library: Path | None) -> None:
-        self._clinic = read_clinic(clinic) if clinic else Clinic()
+        self.clinic = read_clinic(clinic) if clinic else Clinic()
         self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
         self.library = load_library(library)
         self.vocabulary = vocabulary(self.library)
@@ -27,7 +27,7 @@ class Bench:
     def make(self, visit: str, large: bool = False) -> SheetFiles:
         """The sheet of a visit file's text; raises InputFault with every fault of it."""
         with self._making:
-            return workflow.visit_sheet(visit, "visit", self.library, self._clinic, large=large)
+            return workflow.visit_sheet(visit, "visit", self.library, self.clinic, large=large)
 
     def keep(self, visit: str, files: SheetFiles) -> str:
         """Keep a sheet and return the id of its address."""

@@ -76,6 +76,7 @@ def _page(
         token=token,
         faults=faults or {},
         drills=bench.library.drills,
+        clinic=bench.clinic.name,
         **context,
     )
     response = make_response(html, 422 if faults else 200)
