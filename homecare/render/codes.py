@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from itertools import groupby
 from typing import Literal
 
 import qrcode
@@ -64,15 +65,27 @@ def _segments(link: str) -> list[tuple[str, Mode]]:
 
 
 def _path(modules: list[list[bool]]) -> str:
-    """Each run of dark modules of a row as a closed box, in whole numbers."""
-    boxes = []
-    for y, row in enumerate(modules):
-        x = 0
-        while x < len(row):
-            start = x
-            while x < len(row) and row[x]:
-                x += 1
-            if x > start:
-                boxes.append(f"M{start + QUIET} {y + QUIET}h{x - start}v1h{start - x}z")
-            x += 1
-    return "".join(boxes)
+    """The dark modules as closed boxes in whole numbers: equal runs of rows that touch are one box."""
+    boxes: list[tuple[int, int, int, int]] = []
+    open_runs: dict[tuple[int, int], int] = {}
+    for y, row in enumerate([*modules, [False] * len(modules)]):
+        runs = _runs(row)
+        for (x, width), top in list(open_runs.items()):
+            if (x, width) not in runs:
+                boxes.append((top, x, width, y - top))
+                del open_runs[x, width]
+        for run in runs:
+            open_runs.setdefault(run, y)
+    return "".join(f"M{x + QUIET} {top + QUIET}h{width}v{height}h-{width}z" for top, x, width, height in sorted(boxes))
+
+
+def _runs(row: list[bool]) -> list[tuple[int, int]]:
+    """Where each unbroken run of dark modules of a row starts, and how long it is."""
+    runs = []
+    at = 0
+    for dark, group in groupby(row):
+        length = len(list(group))
+        if dark:
+            runs.append((at, length))
+        at += length
+    return runs

@@ -6,6 +6,7 @@ import base64
 import hashlib
 from collections.abc import Collection, Sequence
 from functools import lru_cache
+from threading import Lock
 from typing import Any, Literal
 
 from weasyprint import CSS, HTML
@@ -27,7 +28,14 @@ _SIDES: tuple[Page, ...] = ("front", "back")
 _BASE = "https://assets.invalid/"
 """A host that cannot exist (RFC 2606): the fetcher answers for it from the project's own files, for nothing else."""
 
+_printing = Lock()
 _fonts = FontConfiguration()
+_images: dict[str, Any] = {}
+"""Parsed fonts and images are kept for the life of the process; WeasyPrint draws with them, so one print at a time."""
+
+_MOST_IMAGES = 200
+_ROOMY_ROWS = 10
+"""More rows of boxes than this never fitted on a front with its usual air: such a front is set close at once."""
 
 
 class _OwnAssets(URLFetcher):  # type: ignore[misc]  # WeasyPrint ships no types
@@ -45,14 +53,16 @@ class _OwnAssets(URLFetcher):  # type: ignore[misc]  # WeasyPrint ships no types
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
     """The sheet as PDF/UA-1; the same bytes for the same sheet, paper and size of print, on any day."""
-    html = sheet_html(sheet, paper, large)
-    document = _lay_out(html, style_names(sheet, paper, large))
-    if sheet_view.is_leaf(sheet) and not large:
-        html, document = _fit_leaf(sheet, paper, html, document)
-    identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
-    pdf: bytes = document.write_pdf(
-        finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier
-    )
+    with _printing:
+        if sheet_view.is_leaf(sheet) and not large:
+            html, document = _leaf(sheet, paper)
+        else:
+            html = sheet_html(sheet, paper, large)
+            document = _lay_out(html, style_names(sheet, paper, large))
+        identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
+        pdf: bytes = document.write_pdf(
+            finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier
+        )
     return pdf
 
 
@@ -95,20 +105,29 @@ def style_names(sheet: Sheet, paper: Paper, large: bool) -> tuple[str, ...]:
 
 
 def _lay_out(html: str, styles: Sequence[str]) -> Any:
+    if len(_images) > _MOST_IMAGES:
+        _images.clear()
     return HTML(string=html, base_url=f"{_BASE}print/", url_fetcher=_fetcher()).render(
-        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache={}
+        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache=_images
     )
 
 
-def _fit_leaf(sheet: Sheet, paper: Paper, html: str, document: Any) -> tuple[str, Any]:
-    """The leaf again with less air on the side that ran over; where even that is too long, with its pages counted."""
+def _leaf(sheet: Sheet, paper: Paper) -> tuple[str, Any]:
+    """The leaf, with less air on a side that runs over; where even that is too long, with its pages counted."""
     styles = style_names(sheet, paper, False)
-    long = _overfull(document)
-    if not long:
-        return html, document
-    html = sheet_html(sheet, paper, close=sorted(long))
+    close: set[Page] = set()
+    if sum(len(week.rows) for week in sheet_view.weeks(sheet)) > _ROOMY_ROWS:
+        close.add("front")
+    if len(sheet.drills) == sheet_view.LEAF_DRILLS:
+        close.add("back")
+    html = sheet_html(sheet, paper, close=sorted(close))
     document = _lay_out(html, styles)
-    return html, _lay_out(html, (*styles, "print/flow.css")) if _overfull(document) else document
+    long = _overfull(document)
+    if long - close:
+        html = sheet_html(sheet, paper, close=sorted(close | long))
+        document = _lay_out(html, styles)
+        long = _overfull(document)
+    return html, _lay_out(html, (*styles, "print/flow.css")) if long else document
 
 
 def _overfull(document: Any) -> set[Page]:

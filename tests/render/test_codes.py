@@ -28,11 +28,11 @@ def test_a_code_is_one_path_and_reads_back(link: str, size: float) -> None:
     assert path
     assert whole
     assert width
-    assert re.fullmatch(r"(M\d+ \d+h\d+v1h-\d+z)+", path[1])
-    boxes = [(int(x), int(y), int(run)) for x, y, run in re.findall(r"M(\d+) (\d+)h(\d+)", path[1])]
+    assert re.fullmatch(r"(M\d+ \d+h\d+v\d+h-\d+z)+", path[1])
+    boxes = [tuple(map(int, box)) for box in re.findall(r"M(\d+) (\d+)h(\d+)v(\d+)", path[1])]
     modules = int(whole[1])
-    assert min(x for x, _, _ in boxes) == min(y for _, y, _ in boxes) == QUIET
-    assert max(x + run for x, _, run in boxes) == max(y + 1 for _, y, _ in boxes) == modules - QUIET
+    assert min(x for x, _, _, _ in boxes) == min(y for _, y, _, _ in boxes) == QUIET
+    assert max(x + run for x, _, run, _ in boxes) == max(y + tall for _, y, _, tall in boxes) == modules - QUIET
     assert float(width[1]) * (modules - 2 * QUIET) / modules >= size - 0.01
     page = f"<style>@page {{ size: 90mm 90mm; margin: 0 }} body {{ margin: 20mm }}</style><body>{svg}"
     pdf = weasyprint.HTML(file_obj=io.BytesIO(page.encode())).write_pdf()
