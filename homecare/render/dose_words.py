@@ -10,6 +10,9 @@ from homecare.core.drill import Rung
 SLOW_S = 3
 """Seconds a repetition takes from which it is called slow (common practice)."""
 
+HELD_S = 8
+"""Seconds of hold from which a repetition is told by its hold alone, the way in and out unsaid (common practice)."""
+
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = (
     "January",
@@ -42,15 +45,17 @@ def duration_words(seconds: int) -> str:
 
 def work_words(rung: Rung) -> str:
     """What one time of this dose is, load and all, without how often a day: "3 × 20 seconds", "2 × 8 slow"."""
-    load = f" with {rung.load}" if rung.load else ""
-    return f"{_bare_work(rung)}{load}"
+    if not rung.load:
+        return _bare_work(rung)
+    joint = ", so that" if rung.load.endswith("would be possible") else " with"
+    return f"{_bare_work(rung)}{joint} {rung.load}"
 
 
 def _bare_work(rung: Rung) -> str:
     sets = f"{rung.sets} × " if rung.sets > 1 else ""
     if rung.reps == 1 and (rung.hold_s or rung.tempo_s):
         return f"{sets}{duration_words(rung.hold_s or rung.tempo_s)}"
-    if rung.hold_s and not rung.tempo_s:
+    if rung.hold_s and (rung.hold_s >= HELD_S or not rung.tempo_s):
         rounds = f"{rung.sets} rounds of " if rung.sets > 1 else ""
         return f"{rounds}{rung.reps} × {duration_words(rung.hold_s)}"
     pace = "slow" if rung.tempo_s >= SLOW_S else "times" if rung.reps > 1 else "time"

@@ -7,7 +7,8 @@ tightly; the scheme and host of the address are put in capitals for the same rea
 Drill body   ``1`` version, side (L R B N), start rung (one base-36 figure), then ``.`` and a rung, for each rung.
 Rung         letter and number for each field that differs from the rung before (the first: from one set, nothing
              held, 10 s to set up, once a day): S sets, P repetitions, H hold, T tempo, R rest, U setup (seconds),
-             N times a day, L load in words to the end of the rung (capitals, ``+`` for a space, ``%XX`` for the rest).
+             N times a day, L load in words to the end of the rung (capitals, ``+`` for a space, ``%XX`` for the rest);
+             ``L*``: the loads are on paper, because the code could not hold them.
 Sheet body   ``1``, a level (D, T or L), start (three base-36 figures: days since 2020-01-01), days (two), then for
              each drill ``.`` side, code; at level D ``:`` its days as a base-36 number whose lowest bit is the first
              day; at D and T ``:`` the rungs that the plan uses, joined by ``/``, and ``:`` for each but the first used
@@ -44,8 +45,11 @@ _SIDES: dict[Side, str] = {"left": "L", "right": "R", "both": "B", "none": "N"}
 _SIDE_OF = {letter: side for side, letter in _SIDES.items()}
 _FIELDS = {"S": "sets", "P": "reps", "H": "hold_s", "T": "tempo_s", "R": "rest_s", "U": "setup_s", "N": "times"}
 _BLANK = Rung(sets=1, reps=1)
+ON_PAPER = "the load on your sheet"
+"""What stands for a load that the code could not hold."""
+
 _EPOCH = date(2020, 1, 1)
-_RUNG = re.compile(r"((?:[SPHTRUN]\d{1,5})*)(L[A-Z0-9+%_-]*)?")
+_RUNG = re.compile(r"((?:[SPHTRUN]\d{1,5})*)(L(?:[A-Z0-9+%_-]*|\*))?")
 Level = Literal["days", "steps", "list"]
 _LEVELS: dict[str, Level] = {"D": "days", "T": "steps", "L": "list"}
 
@@ -92,10 +96,11 @@ _NEWER = Refusal("This link is of another kind than this page knows. Read the do
 
 
 def drill_link(web: str, code: str, side: Side, rungs: Sequence[Rung], start_rung: int) -> str:
-    """The full link of one drill at one dose; where a code could not hold it, the highest rungs stay on paper."""
+    """The full link of one drill at one dose; what a code cannot hold is left out: loads first, then the highest rungs."""
     front = f"{_origin(web)}/{code}#"
-    for kept in range(len(rungs), start_rung, -1):
-        body = f"{VERSION}{_SIDES[side]}{_FIGURES[start_rung]}.{_pack_rungs(rungs[:kept], '.')}"
+    bare = _loads_on_paper(rungs)
+    for carried in (rungs, *(bare[:kept] for kept in range(len(rungs), start_rung, -1))):
+        body = f"{VERSION}{_SIDES[side]}{_FIGURES[start_rung]}.{_pack_rungs(carried, '.')}"
         link = f"{front}{body}.{_check(code, body)}"
         if len(link) <= DRILL_LIMIT:
             return link
@@ -106,12 +111,14 @@ def sheet_link(web: str, sheet: Sheet) -> str:
     """The full link of a whole sheet: its days where a 28 mm code can hold them, else less (see the module)."""
     front = f"{_origin(web)}/{SHEET_PATH}#"
     head = f"{_base36((sheet.start - _EPOCH).days, 3)}{_base36(len(sheet.days), 2)}"
+    bare = replace(sheet, drills=tuple(replace(one, rungs=_loads_on_paper(one.rungs)) for one in sheet.drills))
     for level in _LEVELS:
-        drills = "".join(f".{_pack_drill(sheet, drill, level)}" for drill in sheet.drills)
-        body = f"{VERSION}{level}{head}{drills}"
-        link = f"{front}{body}.{_check(SHEET_PATH, body)}"
-        if len(link) <= SHEET_LIMIT:
-            return link
+        for carried in (sheet, bare):
+            drills = "".join(f".{_pack_drill(carried, drill, level)}" for drill in carried.drills)
+            body = f"{VERSION}{level}{head}{drills}"
+            link = f"{front}{body}.{_check(SHEET_PATH, body)}"
+            if len(link) <= SHEET_LIMIT:
+                return link
     return front.removesuffix("#")
 
 
@@ -208,8 +215,14 @@ def _pack_rungs(rungs: Sequence[Rung], joint: str) -> str:
     return joint.join(packed)
 
 
+def _loads_on_paper(rungs: Sequence[Rung]) -> tuple[Rung, ...]:
+    return tuple(replace(rung, load=ON_PAPER) if rung.load else rung for rung in rungs)
+
+
 def _pack_load(load: str) -> str:
     """Capitals and plus signs; whatever could end a rung, or is not plain, as %XX."""
+    if load == ON_PAPER:
+        return "*"
     return quote(load.upper(), safe=" ").replace(".", "%2E").replace("~", "%7E").replace(" ", "+")
 
 
@@ -228,6 +241,8 @@ def _unpack_rungs(packed: Sequence[str]) -> tuple[Rung, ...] | None:
 
 
 def _unpack_load(text: str) -> str:
+    if text == "*":
+        return ON_PAPER
     return unquote_to_bytes(text.replace("+", " ")).decode(errors="replace").lower()
 
 

@@ -127,12 +127,15 @@ def _leaf(sheet: Sheet, paper: Paper) -> tuple[str, Any]:
         html = sheet_html(sheet, paper, close=sorted(close | long))
         document = _lay_out(html, styles)
         long = _overfull(document)
-    return html, _lay_out(html, (*styles, "print/flow.css")) if long else document
+    if long:
+        html = sheet_html(sheet, paper, close=_SIDES)
+        document = _lay_out(html, (*styles, "print/flow.css"))
+    return html, document
 
 
 def _overfull(document: Any) -> set[Page]:
     """The sides of the leaf that take more than one page."""
-    names = [page._page_box.page_type.name for page in document.pages]
+    names = [page._page_box.page_type.name.partition("_")[0] for page in document.pages]
     return {name for name in _SIDES if names.count(name) > 1}
 
 

@@ -16,6 +16,9 @@ LEAF_DAYS = 14
 LEAF_DRILLS = 6
 """Up to so many days and drills the sheet is one leaf: days on the front, drills on the back."""
 
+LETTERS_A_DAY = 11
+"""Bold letters of 10 pt that the column of a day holds (19 mm, about 1.7 mm each)."""
+
 PART_WORDS: dict[Part, str] = {
     "morning": "morning",
     "before": "before training",
@@ -43,11 +46,17 @@ class Cell:
     work: str = ""
     times: str = ""
     room: int = 1
+    step: int = 0
 
     @property
     def dose(self) -> str:
         """The dose as one text, empty where none is written."""
         return ", ".join(filter(None, (self.work, self.times)))
+
+    @property
+    def label(self) -> str:
+        """What is written over the boxes: the dose, or where its columns cannot hold that on a line, its step."""
+        return self.dose if len(self.dose) <= self.room * LETTERS_A_DAY else f"step {self.step}"
 
 
 @dataclass(frozen=True)
@@ -186,7 +195,7 @@ def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> R
             continue
         room = next((other for other in written if other > at), WEEK) - at
         rung = drill.rungs[item.rung]
-        cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room))
+        cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room, item.rung + 1))
     parts = part_words([part for item in items if item for part in item.parts], sheet.clinic)
     return Row(number, drill.kind, drill.text.name, parts, tuple(cells + [None] * (WEEK - len(days))))
 

@@ -19,7 +19,10 @@ from homecare.render.plan_json import plan_bytes
 from homecare.render.print_view import sheet_html, sheet_pdf
 from tests.render.sheets import fixtures
 
-COLD = "from tests.render.sheets import make_sheet; from homecare.render.print_view import sheet_pdf; sheet_pdf(make_sheet(5))"
+COLD = (
+    "from tests.render.sheets import make_sheet;"
+    "from homecare.render.print_view import sheet_pdf; sheet_pdf(make_sheet(5))"
+)
 
 
 def yardstick() -> None:

@@ -25,6 +25,8 @@ from homecare.render.dose_words import day_words, dose_words, duration_words, li
         (Rung(1, 8, tempo_s=4, hold_s=5), "8 slow, hold 5 seconds"),
         (Rung(2, 12, tempo_s=2), "2 × 12 times"),
         (Rung(1, 1), "1 time"),
+        (Rung(1, 2, tempo_s=4, hold_s=15), "2 × 15 seconds"),
+        (Rung(2, 10, tempo_s=6, load="4 more would be possible"), "2 × 10 slow, so that 4 more would be possible"),
     ],
 )
 def test_dose(rung: Rung, words: str) -> None:

@@ -156,7 +156,10 @@ def test_a_step_has_its_earliest_day_and_a_box_and_no_date_forces_it() -> None:
     assert "step1from2March8slow,2aday" in back
     assert "step2,notbefore7March10slow,2aday" in back
     assert "step3,notbefore12March10slow,3aday" in back
-    assert "earliestday" in front
+    assert "Goupasteponlywhenyoucancarryon;itsdateistheearliestday." in back
+    week = front.split("Week1")[1].split("Week2")[0]
+    assert week.count("3×20seconds") == 2
+    assert week.count("step2") == 1  # the doorway's second dose starts on the last day, whose column cannot hold it
     html = sheet_html(fixtures()["five"])
     assert html.count('class="when"><span class="box">') == html.count("not before") == 6
 

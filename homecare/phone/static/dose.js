@@ -2,9 +2,10 @@
    homecare/render/links.py; the words are those of homecare/render/dose_words.py. Nothing is sent anywhere. */
 "use strict";
 (function () {
-  const FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", PRIME = 1679609, BASE = 131, SLOW = 3;
+  const FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", PRIME = 1679609, BASE = 131, SLOW = 3, HELD = 8;
   const SIDES = { L: "the left side", R: "the right side", B: "both sides, one after the other", N: "" };
   const FIELDS = { S: "sets", P: "reps", H: "hold", T: "tempo", R: "rest", U: "setup", N: "times" };
+  const ON_PAPER = "the load on your sheet";
   const DAMAGED = "This link is damaged. Scan the code again, or read the dose from your sheet.";
   const NEWER = "This link is of another kind than this page knows. Read the dose from your sheet.";
 
@@ -17,11 +18,12 @@
   }
 
   function readRung(text, before) {
-    const match = /^((?:[SPHTRUN]\d{1,5})*)(?:L([A-Z0-9+%_-]*))?$/.exec(text);
+    const match = /^((?:[SPHTRUN]\d{1,5})*)(?:L([A-Z0-9+%_-]*|\*))?$/.exec(text);
     if (!match) { return null; }
     const rung = Object.assign({}, before);
     for (const field of match[1].matchAll(/([A-Z])(\d+)/g)) { rung[FIELDS[field[1]]] = Number(field[2]); }
     if (match[2] !== undefined) {
+      if (match[2] === "*") { rung.load = ON_PAPER; return rung; }
       try { rung.load = decodeURIComponent(match[2].replace(/\+/g, " ")).toLowerCase(); } catch (fault) { return null; }
     }
     return rung;
@@ -52,7 +54,7 @@
   function bareWork(rung) {
     const sets = rung.sets > 1 ? rung.sets + " × " : "";
     if (rung.reps === 1 && (rung.hold || rung.tempo)) { return sets + durationWords(rung.hold || rung.tempo); }
-    if (rung.hold && !rung.tempo) {
+    if (rung.hold && (rung.hold >= HELD || !rung.tempo)) {
       return (rung.sets > 1 ? rung.sets + " rounds of " : "") + rung.reps + " × " + durationWords(rung.hold);
     }
     const pace = rung.tempo >= SLOW ? "slow" : rung.reps > 1 ? "times" : "time";
@@ -60,7 +62,8 @@
   }
 
   function doseWords(rung) {
-    return bareWork(rung) + (rung.load ? " with " + rung.load : "") + (rung.times > 1 ? ", " + rung.times + " a day" : "");
+    const joint = rung.load.endsWith("would be possible") ? ", so that " : " with ";
+    return bareWork(rung) + (rung.load ? joint + rung.load : "") + (rung.times > 1 ? ", " + rung.times + " a day" : "");
   }
 
   function line(parent, kind, text) {
