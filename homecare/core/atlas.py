@@ -233,6 +233,13 @@ def each_side(side: Side) -> tuple[OneSide, ...]:
     return ("left", "right") if side == "both" else (side,)
 
 
+def one_side(side: Side) -> OneSide:
+    """The side of what stands on one side only, such as a candidate, though the type of its field is the wider one."""
+    if side == "both":
+        raise ValueError("this stands on one side only")
+    return side
+
+
 def join_sides(sides: Iterable[OneSide]) -> Side:
     """The one side word for a set of single sides: left and right merge to both."""
     found = set(sides)

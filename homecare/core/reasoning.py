@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from homecare.core.atlas import Atlas, ClinicTest, OneSide, Site, Word, each_side
+from homecare.core.atlas import Atlas, ClinicTest, OneSide, Site, Word, each_side, one_side
 from homecare.core.drill import Habit, Irritability, Weight
 from homecare.core.findings import COVER_BAR, Change, SymptomFinding, Visit
 from homecare.core.sheet import Candidate
@@ -63,10 +63,33 @@ def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
             for one in found:
                 other = best.get((one.site, side))
                 best[one.site, side] = one if other is None or one.score > other.score else other
+    for one in _asked_for(visit, best, knowledge.atlas):
+        best[one.site, one_side(one.side)] = one
     order = sorted(
         best.values(), key=lambda one: (-one.score, one.nerve, knowledge.atlas.sites[one.site].order, one.side)
     )
     return Reasoned(tuple(order), irritable, tuple(dict.fromkeys(no_fit)))
+
+
+def _asked_for(visit: Visit, found: Mapping[tuple[str, OneSide], Candidate], atlas: Atlas) -> list[Candidate]:
+    """Sites to cover by hand that no symptom leads to: on the sides of the symptoms, or on both."""
+    sides = {side for symptom in visit.symptoms for side in each_side(symptom.side)} or {"left", "right"}
+    return [
+        Candidate(
+            nerve=atlas.sites[key].of,
+            site=key,
+            side=side,
+            score=0.0,
+            because=("Asked for by hand.",),
+            against=(),
+            not_tested=(),
+            plain=atlas.sites[key].plain,
+            evidence=atlas.sites[key].evidence,
+        )
+        for key in visit.cover
+        for side in sorted(sides)
+        if not any(site == key for site, _ in found)
+    ]
 
 
 def is_wanted(candidate: Candidate, cover: Sequence[str]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from homecare.core.atlas import Atlas, FiringOrder, Found, OneSide, Tissue, each_side
+from homecare.core.atlas import Atlas, FiringOrder, Found, OneSide, Tissue, each_side, one_side
 from homecare.core.drill import Drill, Irritability, Kind
 from homecare.core.findings import Depth, FiringFinding, SymptomFinding, TissueFinding, Visit
 from homecare.core.reasoning import Reasoned, is_wanted, join_words, nerves_at
@@ -177,7 +177,7 @@ def _second_sign(muscle: str, side: OneSide, visit: Visit, atlas: Atlas) -> bool
 
 def site_wish(one: Candidate, reasoned: Reasoned, atlas: Atlas) -> Wish:
     """The wish that a candidate site be covered."""
-    site, side = atlas.sites[one.site], _one(one.side)
+    site, side = atlas.sites[one.site], one_side(one.side)
     nerves = frozenset(nerves_at(site, atlas))
     return Wish(
         id=f"site:{one.site}:{side}",
@@ -201,7 +201,7 @@ def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish
     for one in wanted:
         yield site_wish(one, reasoned, atlas)
         if atlas.tissues[one.nerve].kind == "nerve":
-            best.setdefault((one.nerve, _one(one.side)), one)
+            best.setdefault((one.nerve, one_side(one.side)), one)
     for (nerve, side), one in best.items():
         family = frozenset(atlas.nerve_family(nerve))
         yield Wish(
@@ -230,11 +230,6 @@ def _symptom_words(symptoms: Sequence[SymptomFinding], side: OneSide, nerve: str
             places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
             return f"{symptom.symptom} in {SIDE_WORDS[side]}{places}"
     return f"{atlas.plain(nerve)} in question"
-
-
-def _one(side: str) -> OneSide:
-    """A candidate stands on one side only; its type is the wider one of what is printed."""
-    return side if side in ("left", "right") else "none"  # type: ignore[return-value]
 
 
 def serves(drill: Drill, wish: Wish, atlas: Atlas) -> bool:

@@ -108,3 +108,8 @@ def test_a_site_below_the_bar_can_be_covered_by_hand(lib: Library) -> None:
     )
     assert "c8_foramen" in {one.site for one in found.candidates}
     assert ("ulnar", "left") in found.irritable
+
+
+def test_a_site_that_no_symptom_leads_to_can_be_covered_by_hand(lib: Library) -> None:
+    found = reasoned(lib, "{tissue: soleus, side: left, found: tight}", "cover: [tarsal_tunnel]\n")
+    assert [(one.site, one.side) for one in found.candidates] == [("tarsal_tunnel", "left"), ("tarsal_tunnel", "right")]
