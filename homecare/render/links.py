@@ -96,7 +96,7 @@ _NEWER = Refusal("This link is of another kind than this page knows. Read the do
 
 
 def drill_link(web: str, code: str, side: Side, rungs: Sequence[Rung], start_rung: int) -> str:
-    """The full link of one drill at one dose; what a code cannot hold is left out: loads first, then the highest rungs."""
+    """The full link of one drill at one dose; what a code cannot hold is left out, loads first, then high rungs."""
     front = f"{_origin(web)}/{code}#"
     bare = _loads_on_paper(rungs)
     for carried in (rungs, *(bare[:kept] for kept in range(len(rungs), start_rung, -1))):

@@ -89,6 +89,11 @@ class Step:
     times: str
     box: bool
 
+    @property
+    def joint(self) -> str:
+        """What stands between the step's number and its day: "step 1 from 2 March", "step 2, not before 6 March"."""
+        return "" if self.when.startswith("from ") else ","
+
 
 @dataclass(frozen=True)
 class Block:

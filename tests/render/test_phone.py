@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 import homecare.phone
 from homecare.render.assets import read_asset
@@ -199,3 +200,15 @@ def test_the_file_opens_on_today_keeps_ticks_and_has_room_for_thumbs(tmp_path: P
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 700})
             assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["five", "refer_now", "refer_soon", "no_room"])
+def test_the_file_has_no_barrier_that_axe_knows(tmp_path: Path, name: str, scheme: str) -> None:
+    html = re.sub(r"<meta http-equiv=[^>]*>", "", phone_html(fixtures()[name]))  # the policy would bar axe itself
+    (tmp_path / "phone.html").write_text(html, encoding="utf-8")
+    with browser() as chromium:
+        page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
+        page.goto((tmp_path / "phone.html").as_uri())
+        assert Axe().run(page).response["violations"] == []
