@@ -12,13 +12,13 @@ from homecare.render.assets import environment, read_asset
 from homecare.render.links import SHEET_PATH
 from homecare.render.phone_page import drill_page_html
 
-SCRIPT, STYLE = "/assets/dose.js", "/assets/phone.css"
+DOSE, DAYS, STYLE = "/assets/dose.js", "/assets/days.js", "/assets/phone.css"
 POLICY = policy(script_src="'self'", style_src="'self'", img_src="'self' data:")
 
 
 def create_app(library: Library) -> Flask:
     """The pages of one library's drills that are in use; read-only, without cookies, under any host name."""
-    app = Flask("homecare.phone", static_folder=None)
+    app = Flask("homecare.phone", static_url_path="/assets")
     app.url_map.strict_slashes = False
     guard(app, POLICY, names=None)
     drills = {key: drill for key, drill in library.drills.items() if not drill.retired}
@@ -47,11 +47,9 @@ def create_app(library: Library) -> Flask:
             return Response(status=302, headers={"Location": f"/{other.code}"})
         return _drill_page(found)
 
-    @app.get("/assets/<name>")
-    def asset(name: str) -> Response:
-        if f"/assets/{name}" not in (SCRIPT, STYLE):
-            abort(404)
-        content, kind = read_asset(f"phone/{name}")
+    @app.get(STYLE)
+    def style() -> Response:
+        content, kind = read_asset("phone/phone.css")
         return Response(content, content_type=f"{kind}; charset=utf-8")
 
     @app.errorhandler(404)
@@ -63,10 +61,10 @@ def create_app(library: Library) -> Flask:
 
 def _drill_page(drill: Drill) -> str:
     text = drill_text(drill, "none")
-    return drill_page_html(text, drill.code, drill.kind, script=SCRIPT, style=STYLE)
+    return drill_page_html(text, drill.code, drill.kind, script=DOSE, style=STYLE)
 
 
 def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:
     by_part = sorted(drills, key=lambda drill: (drill.name.lower(), drill.id))
     template = environment().get_template("phone/index.html")
-    return template.render(drills=by_part, of_sheet=of_sheet, missing=missing, script=SCRIPT, style=STYLE)
+    return template.render(drills=by_part, of_sheet=of_sheet, missing=missing, scripts=(DOSE, DAYS), style=STYLE)

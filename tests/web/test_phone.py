@@ -44,9 +44,9 @@ def test_the_list_names_every_drill_once(phone: FlaskClient, library: Library) -
     assert sorted(links) == sorted((drill.code, drill.address) for drill in library.drills.values())
 
 
-@pytest.mark.parametrize("path", ["/", "/S", "/nothing-here", "/assets/dose.js", "/assets/phone.css"])
+@pytest.mark.parametrize("path", ["/", "/S", "/nothing-here", "/assets/dose.js", "/assets/days.js", "/assets/phone.css"])
 def test_policy_and_no_cookie(phone: FlaskClient, path: str) -> None:
-    answer = phone.get(path)
+    answer = phone.get(path, buffered=True)
     assert answer.status_code == (404 if path == "/nothing-here" else 200)
     assert answer.headers["Content-Security-Policy"] == (
         "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "

@@ -88,11 +88,10 @@
     });
   }
 
-  if (typeof document === "undefined") {
-    globalThis.homecareDose = { readDose: readDose, doseWords: doseWords };
-    return;
-  }
-  const place = document.getElementById("dose");
+  globalThis.homecareDose = { DAMAGED: DAMAGED, NEWER: NEWER, SIDES: SIDES, check: check, readRung: readRung,
+    readDose: readDose, doseWords: doseWords };
+  const place = typeof document === "undefined" ? null : document.getElementById("dose");
+  if (!place) { return; }
   function update() { if (location.hash.length > 1) { show(place, readDose(place.dataset.code, location.hash.slice(1))); } }
   window.addEventListener("hashchange", update);
   update();
