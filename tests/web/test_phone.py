@@ -44,7 +44,10 @@ def test_the_list_names_every_drill_once(phone: FlaskClient, library: Library) -
     assert sorted(links) == sorted((drill.code, drill.address) for drill in library.drills.values())
 
 
-@pytest.mark.parametrize("path", ["/", "/S", "/nothing-here", "/assets/dose.js", "/assets/days.js", "/assets/phone.css"])
+PATHS = ["/", "/S", "/nothing-here", "/assets/dose.js", "/assets/days.js", "/assets/phone.css"]
+
+
+@pytest.mark.parametrize("path", PATHS)
 def test_policy_and_no_cookie(phone: FlaskClient, path: str) -> None:
     answer = phone.get(path, buffered=True)
     assert answer.status_code == (404 if path == "/nothing-here" else 200)
