@@ -20,6 +20,7 @@ POLICY = policy(
     style_src="'self'",
     img_src="'self' data:",
     font_src="'self'",
+    frame_src="'self'",
     connect_src="'self'",
     form_action="'self'",
 )

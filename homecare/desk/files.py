@@ -8,12 +8,17 @@ from homecare.desk.bench import Bench
 from homecare.desk.store import Made
 from homecare.guard import policy
 from homecare.render.assets import read_asset
+from homecare.render.print_view import sheet_html
 
+ASSETS = "/assets/"
 TEXT = "text/plain; charset=utf-8"
 PHONE_POLICY = "sandbox allow-scripts; " + policy(
     script_src="'unsafe-inline'", style_src="'unsafe-inline'", img_src="data:"
 )
 """The phone page carries its own scripts, held to their hashes by its own policy; the sandbox keeps it off the desk."""
+
+PREVIEW_POLICY = policy(style_src="'self'", img_src="'self' data:", font_src="'self'", frame_ancestors="'self'")
+"""The sheet as it is printed, shown in a frame of the desk."""
 
 
 def blueprint(bench: Bench) -> Blueprint:
@@ -50,20 +55,19 @@ def blueprint(bench: Bench) -> Blueprint:
         page.headers["Content-Disposition"] = "attachment; filename=visit.yaml"
         return page
 
-    @topic.get("/fonts/<name>")
-    def font(name: str) -> Response:
-        return _asset(f"print/fonts/{name}")
+    @topic.get("/made/<key>/print.html")
+    def preview(key: str) -> Response:
+        sheet = found(key).files.sheet
+        page = Response(sheet_html(sheet, sheet.clinic.paper, assets=ASSETS), content_type="text/html; charset=utf-8")
+        page.headers["Content-Security-Policy"] = PREVIEW_POLICY
+        return page
 
-    @topic.get("/marks/<name>")
-    def mark(name: str) -> Response:
-        return _asset(f"marks/{name}")
+    @topic.get(f"{ASSETS}<path:address>")
+    def asset(address: str) -> Response:
+        try:
+            content, kind = read_asset(address)
+        except FileNotFoundError:
+            abort(404)
+        return Response(content, mimetype=kind, headers={"Cache-Control": "max-age=86400"})
 
     return topic
-
-
-def _asset(address: str) -> Response:
-    try:
-        content, kind = read_asset(address)
-    except FileNotFoundError:
-        abort(404)
-    return Response(content, mimetype=kind, headers={"Cache-Control": "max-age=86400"})

@@ -147,6 +147,10 @@ def test_a_sheet_is_made_and_handed_over(desk: FlaskClient) -> None:
     assert (
         kinds["phone.html"].headers["Content-Security-Policy"].startswith("sandbox allow-scripts; default-src 'none'")
     )
+    shown = desk.get(f"{next(iter(links)).rpartition('/')[0]}/print.html", headers=HERE)
+    assert "frame-ancestors 'self'" in shown.headers["Content-Security-Policy"]
+    assert "script-src" not in shown.headers["Content-Security-Policy"]
+    assert "Zebulon Q. &lt;b&gt;" in shown.text
     assert 'athlete: "Zebulon Q. <b>"' in kinds["visit.yaml"].text
 
 
@@ -203,7 +207,15 @@ def test_rows_are_added_and_removed_without_script(desk: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", ["/made/x/sheet.pdf", "/made/../sheet.pdf", "/fonts/x.ttf", "/marks/x.svg", "/nothing"]
+    "path",
+    [
+        "/made/x/sheet.pdf",
+        "/made/../sheet.pdf",
+        "/assets/print/fonts/x.ttf",
+        "/assets/marks/x.svg",
+        "/assets/../pyproject.toml",
+        "/nothing",
+    ],
 )
 def test_what_is_not_there_is_404(desk: FlaskClient, path: str) -> None:
     assert desk.get(path, headers=HERE).status_code == 404
