@@ -11,7 +11,7 @@ from homecare.core.drill import Caution, Drill, Flag, Stops
 from homecare.core.findings import Visit
 from homecare.core.nerve_bed import TENSION, worst_load
 from homecare.core.reasoning import Reasoned, join_words
-from homecare.core.sheet import LeftOut, Refer
+from homecare.core.sheet import Refer
 from homecare.core.wishes import UNPRESSED
 
 BarRule = Literal["caution", "irritable", "kit", "flag", "drop", "check-in", "reach"]
@@ -167,15 +167,12 @@ def _raised_by_symptom(flag: Flag, visit: Visit, atlas: Atlas) -> bool:
     return any({"left", "right"} <= found if flag.both_sides else bool(found) for found in sides.values())
 
 
-def referral(raised: Raised, no_fit: tuple[str, ...] = ()) -> Refer | None:
+def referral(raised: Raised) -> Refer | None:
     """What must be seen by someone else and how soon; None when no flag is held."""
     if not raised.held:
         return None
-    urgency: Literal["now", "soon"] = "now" if any(flag.urgency == "now" for flag in raised.held) else "soon"
-    because = tuple(flag.because for flag in raised.held) + no_fit
-    return Refer(urgency, because, tuple(flag.athlete for flag in raised.held))
-
-
-def left_out_line(drill: Drill, side: OneSide, bar: Bar) -> LeftOut:
-    """A barred drill as it is listed."""
-    return LeftOut(drill.id, side, bar.because, bar.rule)
+    urgent = [flag for flag in raised.held if flag.urgency == "now"]
+    because = tuple(flag.because for flag in raised.held)
+    # whoever must be seen now gets that one message, and none about drills that may go on
+    athlete = tuple(flag.athlete for flag in urgent or raised.held)
+    return Refer("now" if urgent else "soon", because, athlete)

@@ -12,7 +12,8 @@ from homecare.core.reasoning import Reasoned, is_wanted, join_words, nerves_at
 from homecare.core.sheet import Candidate
 
 UNPRESSED = ("tendon", "bone")
-"""Tender tissues of these kinds get neither pressure nor stretch (Cook and Purdam 2012, from memory)."""
+"""Tender tissues of these kinds get neither pressure nor stretch (Cook and Purdam 2012, from memory); tendons and
+bones are never wished to be pressed."""
 
 WEIGHTS: Mapping[Found, Mapping[Kind, float]] = {
     "tight": {"release": 0.6, "stretch": 0.5},
@@ -86,8 +87,10 @@ def tissue_wishes(finding: TissueFinding, atlas: Atlas) -> Iterator[Wish]:
         yield from _nerve_wishes(finding, atlas)
         return
     wanted = dict(WEIGHTS[finding.found])
-    if finding.found in ("tender", "painful", "strained") and kinds & set(UNPRESSED):
-        wanted = {}  # eased off, and loaded once it has settled
+    if kinds & set(UNPRESSED):
+        wanted.pop("release", None)
+        if finding.found == "tender" or kinds == {"bone"}:
+            wanted = {}  # eased off, and loaded once it has settled
     if finding.found == "stiff" and "joint" not in kinds:
         wanted = {"mobilise": 0.4, "stretch": 0.4}
     if finding.found in ("tight", "tender") and kinds == {"joint"}:

@@ -7,9 +7,10 @@ from math import ceil
 
 from homecare.core.atlas import ARM_REGIONS, LEG_REGIONS, Atlas, Found
 from homecare.core.drill import Drill, Habit, Kind
-from homecare.core.findings import SymptomFinding, Visit
+from homecare.core.findings import SymptomFinding, TissueFinding, Visit
 from homecare.core.reasoning import IRRITATING, calls_up, join_words, sentence
 from homecare.core.sheet import Candidate, Day, DrillText, SheetDrill, Words
+from homecare.core.wishes import UNPRESSED
 
 FOUND_WORDS: Mapping[Found, str] = {
     "tight": "tight",
@@ -82,6 +83,10 @@ EMERGENCY_LEG = (
 Practice; face, arm, speech: common practice."""
 
 
+NO_FIT = "Where this comes from is not clear yet, so it should be looked at further."
+"""Said where a symptom fits no nerve well."""
+
+
 def drill_text(drill: Drill, side: str) -> DrillText:
     """A drill's words for a side: {side} and {other} filled in."""
     here, there = {"left": ("left", "right"), "right": ("right", "left")}.get(side, ("working", "other"))
@@ -114,15 +119,21 @@ def minutes_words(days: Iterable[Day]) -> str:
 
 
 def sheet_words(
-    visit: Visit, atlas: Atlas, drills: Sequence[SheetDrill], days: Sequence[Day], habits: Sequence[Habit], asked: str
+    visit: Visit,
+    atlas: Atlas,
+    fits: bool,
+    drills: Sequence[SheetDrill],
+    days: Sequence[Day],
+    habits: Sequence[Habit],
+    asked: str,
 ) -> Words:
-    """All sentences of the sheet; `asked` tells what cautions left out, '' when none did."""
+    """All sentences of the sheet; `fits` says whether a symptom led to a nerve, `asked` what cautions left out."""
     amount = minutes_words(days)
     legs = bool(_regions(visit, atlas) & LEG_REGIONS) or "low_back" in _regions(visit, atlas)
     arms = bool(_regions(visit, atlas) & (ARM_REGIONS | {"neck"})) or not legs
     return Words(
-        for_=" ".join(_purpose(visit, atlas, drills, amount)),
-        ease_off=ease_off_words(visit, habits),
+        for_=" ".join(_purpose(visit, atlas, fits, drills, amount)),
+        ease_off=ease_off_words(visit, habits, atlas),
         judge=JUDGE_NERVE if visit.symptoms else JUDGE,
         stop_if=(STOP_ARM if arms else ()) + (STOP_LEG if legs else ()) + STOP_ALL,
         emergency=EMERGENCY_LEG if legs else EMERGENCY,
@@ -141,11 +152,11 @@ def _regions(visit: Visit, atlas: Atlas) -> frozenset[str]:
     return frozenset(found)
 
 
-def _purpose(visit: Visit, atlas: Atlas, drills: Sequence[SheetDrill], amount: str) -> list[str]:
-    """Two to four short sentences: what was felt, what was found, and what the drills are for."""
+def _purpose(visit: Visit, atlas: Atlas, fits: bool, drills: Sequence[SheetDrill], amount: str) -> list[str]:
+    """A few short sentences: what was felt, what was found, and what the drills are for."""
     said = [_symptom_sentence(symptom, atlas) for symptom in visit.symptoms[:2]]
     if visit.symptoms:
-        said.append(_nerve_sentence(visit.symptoms, atlas))
+        said.append(_nerve_sentence(visit.symptoms, atlas) if fits else NO_FIT)
     said += _found_sentences(visit, atlas)
     if drills:
         aims = join_words([AIMS[kind] for kind in AIMS if any(drill.kind == kind for drill in drills)])
@@ -203,9 +214,19 @@ def called_habits(
     return tuple(dict.fromkeys(found))[:MOST_EASE_OFF]
 
 
-def ease_off_words(visit: Visit, habits: Sequence[Habit]) -> tuple[str, ...]:
-    """One line for each change, with the habit that it calls up; then the habits that stand by themselves."""
-    lines, used = [], set()
+def _is_eased_off(finding: TissueFinding, atlas: Atlas) -> bool:
+    """Painful and strained tissues, and tender tendons and bones, are given rest from what hurts."""
+    firm = {atlas.tissues[member].kind for member in atlas.members(finding.tissue)} & set(UNPRESSED)
+    return finding.found in ("painful", "strained") or (finding.found == "tender" and bool(firm))
+
+
+def ease_off_words(visit: Visit, habits: Sequence[Habit], atlas: Atlas) -> tuple[str, ...]:
+    """What hurts by name, then each change with the habit that it calls up, then habits that stand by themselves."""
+    lines: list[str] = []
+    used: set[str] = set()
+    sore = [atlas.plain(finding.tissue) for finding in visit.tissues if _is_eased_off(finding, atlas)]
+    if sore:
+        lines.append(f"Ease off what makes the {join_words(sore)} hurt, and add it back when that has settled.")
     for change in visit.changed:
         words = [habit.words for habit in habits if calls_up(habit, change) and habit.id not in used]
         used |= {habit.id for habit in habits if calls_up(habit, change)}

@@ -17,7 +17,7 @@ from homecare.core.markers import marker_lines, retired_by_markers
 from homecare.core.plan_types import DayPlan, PlanDrill
 from homecare.core.planning import plan_days
 from homecare.core.reasoning import Knowledge, Reasoned, is_wanted, reason
-from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill
+from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill, Unserved
 from homecare.core.wishes import Wish, all_wishes
 from homecare.core.words import called_habits, sheet_words
 from homecare.library.load import Library
@@ -58,7 +58,7 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
             for number, (one, grade, dosing) in enumerate(zip(judged.choice.chosen, grades, dosings, strict=True))
         ]
     )
-    return _sheet(visit, library, clinic, last, judged, plan, drills)
+    return _sheet(visit, library, clinic, last, *_carried_by_the_days(judged, plan, drills))
 
 
 def _judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> _Judged:
@@ -123,6 +123,26 @@ def _plan(
     return plan_days(planned, calendar_of(visit, library.atlas, clinic, last, neck_adjusted))
 
 
+def _carried_by_the_days(
+    judged: _Judged, plan: DayPlan, drills: tuple[SheetDrill, ...]
+) -> tuple[_Judged, DayPlan, tuple[SheetDrill, ...]]:
+    """Without the drills that got no day at all, where others did; what they were for is told as not served."""
+    kept = {drill.id for drill in drills if drill.days_planned}
+    gone = [one for one in judged.choice.chosen if kept and one.drill.id not in kept]
+    if not gone:
+        return judged, plan, drills
+    served = {wish.id for one in judged.choice.chosen if one.drill.id in kept for wish in one.wishes}
+    lost = {wish.says: None for one in gone for wish in one.wishes if wish.id not in served}
+    lines_lost = tuple(Unserved(says, "no day of the sheet has room for it") for says in lost)
+    choice = replace(judged.choice, unserved=judged.choice.unserved + lines_lost)
+    days = tuple(replace(day, notes=tuple(note for note in day.notes if note.drill in kept)) for day in plan.days)
+    return (
+        replace(judged, choice=choice),
+        replace(plan, days=days),
+        tuple(drill for drill in drills if drill.id in kept),
+    )
+
+
 def _in_order_of_doing(drills: Sequence[SheetDrill]) -> tuple[SheetDrill, ...]:
     return tuple(sorted(drills, key=lambda drill: (KINDS.index(drill.kind), drill.priority)))
 
@@ -152,7 +172,9 @@ def _sheet(
         defaults=_defaults(visit, clinic),
         screen=lines.screen_words(visit.screen),
         library_revision=library.revision,
-        words=sheet_words(visit, atlas, drills, days, habits, lines.caution_words(judged.cautions, judged.choice)),
+        words=sheet_words(
+            visit, atlas, bool(wanted), drills, days, habits, lines.caution_words(judged.cautions, judged.choice)
+        ),
         notes=visit.notes,
         planner=Planner(clinic.few, clinic.max_drills, TRANSITION_S, COVER_BAR, plan.proven),
         candidates=tuple(lines.covered(one, reasoned, chosen, drills, habits, atlas) for one in reasoned.candidates),
