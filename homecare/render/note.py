@@ -117,16 +117,23 @@ def _refer(sheet: Sheet) -> list[str]:
 
 
 def _candidates(sheet: Sheet) -> Iterable[str]:
+    bar = sheet.planner.cover_bar
     for one in sheet.candidates:
-        yield _candidate(one, sheet)
+        if one.score >= bar or one.covered_by:
+            yield _candidate(one, sheet)
+    others = [one for one in sheet.candidates if one.score < bar and not one.covered_by]
+    if others:
+        yield "Also weighed, below the bar and not covered:\n" + "; ".join(
+            f"{_site(one)} {one.score:.2f}" for one in others
+        )
 
 
 def _candidate(one: Candidate, sheet: Sheet) -> str:
-    side = "" if one.side == "none" else f", {one.side}"
-    said = [f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}: weight {one.score:.2f}"]
-    for label, lines in (("For", one.because), ("Against", one.against), ("Not tested", one.not_tested)):
+    said = [f"{_site(one)}: weight {one.score:.2f}"]
+    tests = ["; ".join(line.split(". ")[0].rstrip(".") for line in one.not_tested)] if one.not_tested else []
+    for label, lines in (("For", one.because), ("Against", one.against), ("Not tested", tests)):
         if lines:
-            said.append(f"{label}: {' '.join(lines)}" if label != "Not tested" else f"{label}: {', '.join(lines)}")
+            said.append(f"{label}: {' '.join(lines)}")
     covered = [
         f"the habit {name.removeprefix('habit:').replace('_', ' ')}"
         if name.startswith("habit:")
@@ -137,6 +144,11 @@ def _candidate(one: Candidate, sheet: Sheet) -> str:
     if one.evidence:
         said.append(f"Evidence: {one.evidence}")
     return "\n".join(said)
+
+
+def _site(one: Candidate) -> str:
+    side = "" if one.side == "none" else f", {one.side}"
+    return f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}"
 
 
 def _marker(one: MarkerLine) -> str:

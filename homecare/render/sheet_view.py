@@ -8,7 +8,7 @@ from datetime import date
 
 from homecare.core.drill import PARTS, Kind, Part
 from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill
-from homecare.render.dose_words import WEEKDAYS, day_words, times_words, work_words
+from homecare.render.dose_words import MONTHS, WEEKDAYS, day_words, times_words, work_words
 from homecare.render.links import web_host
 
 WEEK = 7
@@ -18,6 +18,10 @@ LEAF_DRILLS = 6
 
 LETTERS_A_DAY = 11
 """Bold letters of 10 pt that the column of a day holds (19 mm, about 1.7 mm each)."""
+
+MOST_STACKED = 3
+LINE_DOSE = 18
+"""Up to so many steps stand one over the other; more are listed in lines, where none is longer than this."""
 
 PART_WORDS: dict[Part, str] = {
     "morning": "morning",
@@ -81,18 +85,40 @@ class Week:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a drill's dose: its number, from when, in words, and whether it has a box to tick when reached."""
+    """One step of a drill's dose: its number, its earliest day (None: not planned), and a box to tick when reached."""
 
     number: int
-    when: str
+    day: date | None
     work: str
     times: str
     box: bool
 
     @property
+    def when(self) -> str:
+        """From when, in words: "from 2 March", "not before 6 March"."""
+        if self.day is None:
+            return "no day planned"
+        return f"{'not before' if self.box else 'from'} {self.day_words}"
+
+    @property
+    def day_words(self) -> str:
+        """The earliest day alone: "6 March"."""
+        return day_words(self.day, weekday=False) if self.day else ""
+
+    @property
+    def day_short(self) -> str:
+        """The earliest day with its month cut short: "6 Mar"."""
+        return f"{self.day.day} {MONTHS[self.day.month - 1][:3]}" if self.day else ""
+
+    @property
+    def dose(self) -> str:
+        """The dose as one text."""
+        return ", ".join(filter(None, (self.work, self.times)))
+
+    @property
     def joint(self) -> str:
         """What stands between the step's number and its day: "step 1 from 2 March", "step 2, not before 6 March"."""
-        return "" if self.when.startswith("from ") else ","
+        return "" if self.day and not self.box else ","
 
 
 @dataclass(frozen=True)
@@ -104,6 +130,11 @@ class Block:
     steps: tuple[Step, ...]
     host: str
     address: str
+
+    @property
+    def in_lines(self) -> bool:
+        """Whether its steps are many and short, so that they are listed with one line each."""
+        return len(self.steps) > MOST_STACKED and all(len(step.dose) <= LINE_DOSE for step in self.steps)
 
 
 def weeks(sheet: Sheet) -> tuple[Week, ...]:
@@ -129,14 +160,9 @@ def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
         if item is not None:
             firsts.setdefault(item.rung, day.date)
     if not firsts:
-        return (_step(drill, drill.start_rung, "no day planned", box=False),)
+        return (_step(drill, drill.start_rung, None, box=False),)
     low = min(firsts)
-    return tuple(
-        _step(drill, rung, f"from {day_words(first, weekday=False)}", box=False)
-        if rung == low
-        else _step(drill, rung, f"not before {day_words(first, weekday=False)}", box=True)
-        for rung, first in sorted(firsts.items())
-    )
+    return tuple(_step(drill, rung, first, box=rung > low) for rung, first in sorted(firsts.items()))
 
 
 def is_leaf(sheet: Sheet) -> bool:
@@ -163,9 +189,9 @@ def split_even(lines: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return tuple(lines[:half]), tuple(lines[half:])
 
 
-def _step(drill: SheetDrill, rung: int, when: str, *, box: bool) -> Step:
+def _step(drill: SheetDrill, rung: int, day: date | None, *, box: bool) -> Step:
     dose = drill.rungs[rung]
-    return Step(rung + 1, when, work_words(dose), times_words(dose.times), box)
+    return Step(rung + 1, day, work_words(dose), times_words(dose.times), box)
 
 
 def _item(day: Day, drill: SheetDrill) -> Item | None:

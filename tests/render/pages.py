@@ -93,7 +93,7 @@ def codes(pdf: bytes, dpi: float = 150) -> list[Code]:
     """Every code that a reader finds on the pages at a resolution."""
     found = []
     for number, picture in enumerate(pictures(pdf, dpi)):
-        for code in zxingcpp.read_barcodes(picture):
+        for code in zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)):
             corners = code.position
             width = (
                 (corners.top_right.x - corners.top_left.x) ** 2 + (corners.top_right.y - corners.top_left.y) ** 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -66,6 +67,7 @@ WORDS = Words(
 )
 
 GLIDE = tuple(Rung(1, reps, tempo_s=4, times=times) for reps, times in ((8, 2), (10, 2), (10, 3)))
+LONG = tuple(Rung(1, reps, tempo_s=4, times=times) for times in (1, 2) for reps in (8, 10, 15))
 ROLL = (Rung(1, 1, hold_s=60), Rung(1, 1, hold_s=90))
 HOLD = (Rung(1, 3, hold_s=20, rest_s=5), Rung(1, 3, hold_s=30, rest_s=5))
 FREE = (Rung(1, 8, tempo_s=4), Rung(1, 12, tempo_s=4))
@@ -259,14 +261,26 @@ def _rung_on(number: int, rungs: tuple[Rung, ...], spread: int) -> int:
 
 
 def make_sheet(
-    drills: int = 5, days: int = 14, *, start: date = START, clinic: Clinic = CLINIC, spread: int = 5, **changes: Any
+    drills: int = 5,
+    days: int = 14,
+    *,
+    start: date = START,
+    clinic: Clinic = CLINIC,
+    spread: int = 5,
+    many_steps: Collection[str] = (),
+    **changes: Any,
 ) -> Sheet:
-    """A sheet with the first `drills` of the invented drills (again under other ids beyond seven), over `days` days."""
+    """A sheet with the first `drills` of the invented drills (again under other ids beyond seven), over `days` days.
+
+    A drill climbs each `spread` days, and those in `many_steps` climb a ladder of six rungs.
+    """
     rows = []
     for number in range(drills):
         row = list(_DRILLS[number % len(_DRILLS)])
         if number >= len(_DRILLS):
             row[0], row[1] = f"{row[0]}_{number}", f"{row[1]}{'XYZ'[number // len(_DRILLS) - 1]}"
+        if row[0] in many_steps:
+            row[6] = LONG
         rows.append(_drill(tuple(row), number + 1))
     plan = []
     for number in range(days):
@@ -378,6 +392,7 @@ def fixtures() -> dict[str, Sheet]:
         "six": make_sheet(6, 14),
         "rich": make_sheet(5, 14, **RICH),
         "midweek": make_sheet(4, 10, start=date(2026, 3, 4)),
+        "many_steps": make_sheet(6, 14, spread=2, many_steps=("arm_glide", "curl_lift")),
         "three_28": make_sheet(3, 28, spread=10),
         "fourteen_84": make_sheet(14, 84, spread=20),
         "refer_now": replace(make_sheet(5, 14), refer=REFER_NOW, days=(), drills=(), sheet_link=""),

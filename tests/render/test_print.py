@@ -57,7 +57,7 @@ def _no_warning_from_the_printer() -> Iterator[None]:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ["five", "six", "rich", "midweek", "refer_soon", "bare", "no_room"])
+@pytest.mark.parametrize("name", ["five", "six", "rich", "many_steps", "midweek", "refer_soon", "bare", "no_room"])
 def test_up_to_six_drills_and_14_days_are_one_leaf(name: str, paper: Paper) -> None:
     assert page_count(_pdf(name, paper)) == 2
 
@@ -162,6 +162,13 @@ def test_a_step_has_its_earliest_day_and_a_box_and_no_date_forces_it() -> None:
     assert week.count("step2") == 1  # the doorway's second dose starts on the last day, whose column cannot hold it
     html = sheet_html(fixtures()["five"])
     assert html.count('class="when"><span class="box">') == html.count("not before") == 6
+
+
+def test_many_short_steps_stand_in_lines_with_their_boxes() -> None:
+    back = page_texts(_pdf("many_steps"))[1]
+    assert "stepearliestdose12Mar8slow24Mar10slow36Mar15slow48Mar8slow,2aday" in back
+    assert "510Mar10slow,2aday612Mar15slow,2aday" in back
+    assert "step1from2March3×20secondsstep2,notbefore4March3×30seconds" in back  # two steps are stacked as ever
 
 
 def test_a_box_stands_for_each_time_and_a_dash_for_a_day_off() -> None:
