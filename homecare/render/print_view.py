@@ -35,7 +35,7 @@ _images: dict[str, Any] = {}
 
 _MOST_IMAGES = 200
 _ROOMY_ROWS = 10
-"""More rows of boxes than this never fitted on a front with its usual air: such a front is set close at once."""
+"""More rows of boxes than this seldom fit a front with its usual air: such a front is set close at once."""
 
 
 class _OwnAssets(URLFetcher):  # type: ignore[misc]  # WeasyPrint ships no types
