@@ -15,6 +15,7 @@ from homecare.desk.view import sheet_page
 from homecare.desk.visit_text import WEEKDAYS, visit_text
 from homecare.guard import is_same_origin
 
+Faults = Mapping[str, tuple[str, ...]]
 TOKEN = "desk_token"
 LAYOUT_BUTTONS = ("add:", "remove:")
 """Buttons that only change the rows of the form; every other one makes the sheet anew."""
@@ -22,6 +23,7 @@ LAYOUT_BUTTONS = ("add:", "remove:")
 STALE = "This page had been open since before the desk was started anew. Nothing is lost: press again."
 
 
+NO_REASON = "A reason is needed first"
 CONTRADICTION = "None of these is ticked together with a sign: untick the one that is wrong"
 
 
@@ -39,34 +41,41 @@ def blueprint(bench: Bench) -> Blueprint:
             abort(403, "This was not sent by the desk's own page.")
         sent, kept = request.form.get("token", ""), request.cookies.get(TOKEN, "")
         button = request.form.get("do", "make")
-        form = press(
-            read_form((name, values) for name, values in request.form.lists() if name not in ("token", "do")), button
-        )
+        before = read_form((name, values) for name, values in request.form.lists() if name not in ("token", "do"))
+        form = press(before, button)
         if not kept or not secrets.compare_digest(sent.encode(), kept.encode()):
             return _page(bench, form, _token(), {"": (STALE,)})
         if button.startswith(LAYOUT_BUTTONS):
             return _page(bench, form, kept)
-        return _made(bench, form, kept)
+        return _made(bench, form, kept, without_pick=before if button.startswith("pick:") else None)
 
     return topic
 
 
-def _made(bench: Bench, form: Form, token: str) -> Response:
+def _made(
+    bench: Bench, form: Form, token: str, faults: Faults | None = None, without_pick: Form | None = None
+) -> Response:
+    """The page with the sheet that the form asks for, or with the form's faults; `faults` stand beside the sheet.
+
+    `without_pick` is the form before a drill was put on by hand: where only its reason is missing, the sheet stays.
+    """
     visit = visit_text(form)
     if form.one("screen") and form.many("flags"):
         return _page(bench, form, token, {"screen": (CONTRADICTION,)})
     try:
         files = bench.make(visit.text)
     except InputFault as fault:
-        return _page(bench, form, token, visit.faults(fault.problems))
+        said = visit.faults(fault.problems)
+        if without_pick is not None and all(name.startswith("pick-") for name in said):
+            _, drill, side = request.form["do"].split(":")
+            return _made(bench, without_pick, token, {f"why-{drill}-{side}": (NO_REASON,)})
+        return _page(bench, form, token, said)
     key = bench.keep(visit.text, files)
     page = sheet_page(files.sheet, bench.library, form.many("drop"), form.many("cover"))
-    return _page(bench, form, token, made=page, key=key)
+    return _page(bench, form, token, faults, made=page, key=key)
 
 
-def _page(
-    bench: Bench, form: Form, token: str, faults: Mapping[str, tuple[str, ...]] | None = None, **made: object
-) -> Response:
+def _page(bench: Bench, form: Form, token: str, faults: Faults | None = None, **made: object) -> Response:
     context = {"made": None, "key": "", **made}
     html = render_template(
         "build.html",

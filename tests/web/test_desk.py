@@ -198,6 +198,22 @@ def test_a_sign_holds_back_until_decided(desk: FlaskClient) -> None:
     assert "drop:" not in page
 
 
+def test_past_a_caution_only_with_a_reason(desk: FlaskClient) -> None:
+    careful: Values = {**VISIT, "cautions": ["anticoagulant"]}
+    _, page = post(desk, careful)
+    pick = next(iter(re.findall(r'value="(pick:[a-z_]*(?:roller|ball)[a-z_]*:\w+)"', page)))
+    why = "why-" + pick.removeprefix("pick:").replace(":", "-")
+    status, page = post(desk, careful, pick)
+    assert status == 422
+    assert f'id="fault-{why}"' in page
+    assert "/made/" in page
+    assert "pick-0-drill" not in Fields(page).sent
+    status, page = post(desk, {**careful, why: "Worked last time, pressed lightly"}, pick)
+    assert status == 200
+    assert f'value="drop:{pick.split(":")[1]}"' in page
+    assert Fields(page).sent["pick-0-because"] == ["Worked last time, pressed lightly"]
+
+
 def test_rows_are_added_and_removed_without_script(desk: FlaskClient) -> None:
     _, page = post(desk, VISIT, "add:finding")
     assert {"finding-0-tissue", "finding-1-tissue"} <= Fields(page).sent.keys()

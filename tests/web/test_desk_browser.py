@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -137,6 +138,20 @@ def test_with_script_rows_come_in_place_and_the_sheet_follows(opened: Opener) ->
         page.get_by_label("Minutes, weekend").focus()
     page.get_by_text("Up to date.").wait_for()
     assert page.locator("#print a").first.get_attribute("href") != before
+
+
+def test_with_script_a_missing_reason_is_asked_for_in_place(opened: Opener) -> None:
+    page = opened()
+    fill(page)
+    page.get_by_text("Cautions").click()
+    page.get_by_label("takes blood thinners").check()
+    make(page)
+    page.get_by_text("Left out").click()
+    page.get_by_role("button", name=re.compile("on anyway")).first.click()
+    page.get_by_text("A reason is needed first", exact=True).wait_for()
+    page.keyboard.type("Worked last time")
+    page.locator(".leftrow:has([aria-invalid])").get_by_role("button").click()
+    page.get_by_text("was put on by you: Worked last time").wait_for()
 
 
 def test_the_keyboard_alone_makes_a_sheet(opened: Opener) -> None:

@@ -35,13 +35,14 @@ async function refresh(button) {
       method: "POST", body: new URLSearchParams(data), signal: mine.signal, credentials: "same-origin",
     });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    if (!answer.ok) {
+    const wrong = page.querySelector("#made [aria-invalid]");
+    if (!answer.ok && !wrong) {
       status.textContent = "Not up to date: something is to be mended. Press the button below to see what.";
       return;
     }
     for (const id of ["made", "print"]) document.getElementById(id).innerHTML = page.getElementById(id).innerHTML;
-    status.textContent = "Up to date.";
-    if (button) document.getElementById("now").focus();
+    status.textContent = wrong ? "Not put on: a reason is needed first." : "Up to date.";
+    if (button) (wrong ? document.getElementById(wrong.id) : document.getElementById("now")).focus();
   } catch (error) {
     if (error.name !== "AbortError") status.textContent = "Not up to date: the desk does not answer. Nothing you typed is lost.";
   }
