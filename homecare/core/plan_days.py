@@ -53,7 +53,8 @@ def parts_of(drill: PlanDrill, rung: Rung, training: Training) -> tuple[Part, ..
     """One part of the day for each of a dose's times."""
     rest = training == "rest"
     if drill.kind == "load" and not drill.gap_exempt and not rest:
-        return ("after",) * rung.times
+        after: Part = "after"
+        return (after,) * rung.times
     if rung.times > 1:
         return REST_SPREAD[rung.times] if rest else SPREAD[rung.times]
     held = rung.hold_s * rung.reps * rung.sets >= LONG_HOLD_S
