@@ -165,7 +165,7 @@ def _drill(number: int, drill: SheetDrill, sheet: Sheet) -> str:
     dose = dose_words(drill.rungs[drill.start_rung])
     said = [
         f"{number} {_name(drill.id, drill.side, sheet)} ({drill.kind}, {drill.id})",
-        f"Starts at step {drill.start_rung + 1} of {len(drill.rungs)}: {dose}; "
+        f"Starts at step 1 of {len(drill.rungs) - drill.start_rung}: {dose}; "
         f"{drill.days_planned} of {drill.days_wanted} wanted days planned",
     ]
     if drill.carried:

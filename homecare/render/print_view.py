@@ -57,7 +57,8 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
         if sheet_view.is_leaf(sheet) and not large:
             html, document = _leaf(sheet, paper)
         else:
-            html = sheet_html(sheet, paper, large)
+            close: tuple[Page, ...] = ("back",) if len(sheet.drills) == sheet_view.LEAF_DRILLS and not large else ()
+            html = sheet_html(sheet, paper, large, close=close)
             document = _lay_out(html, style_names(sheet, paper, large))
         identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
         pdf: bytes = document.write_pdf(

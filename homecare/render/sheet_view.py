@@ -189,9 +189,14 @@ def split_even(lines: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return tuple(lines[:half]), tuple(lines[half:])
 
 
+def step_number(drill: SheetDrill, rung: int) -> int:
+    """The number of a rung as the athlete reads it: every sheet begins at step 1."""
+    return rung - drill.start_rung + 1
+
+
 def _step(drill: SheetDrill, rung: int, day: date | None, *, box: bool) -> Step:
     dose = drill.rungs[rung]
-    return Step(rung + 1, day, work_words(dose), times_words(dose.times), box)
+    return Step(step_number(drill, rung), day, work_words(dose), times_words(dose.times), box)
 
 
 def _item(day: Day, drill: SheetDrill) -> Item | None:
@@ -226,7 +231,7 @@ def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> R
             continue
         room = next((other for other in written if other > at), WEEK) - at
         rung = drill.rungs[item.rung]
-        cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room, item.rung + 1))
+        cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room, step_number(drill, item.rung)))
     parts = part_words([part for item in items if item for part in item.parts], sheet.clinic)
     return Row(number, drill.kind, drill.text.name, parts, tuple(cells + [None] * (WEEK - len(days))))
 
