@@ -226,7 +226,7 @@ def ease_off_words(visit: Visit, habits: Sequence[Habit], atlas: Atlas) -> tuple
     used: set[str] = set()
     sore = [atlas.plain(finding.tissue) for finding in visit.tissues if _is_eased_off(finding, atlas)]
     if sore:
-        lines.append(f"Ease off what makes the {join_words(sore)} hurt, and add it back when that has settled.")
+        lines.append(f"What makes the {join_words(sore)} hurt. Add it back once that has settled.")
     for change in visit.changed:
         words = [habit.words for habit in habits if calls_up(habit, change) and habit.id not in used]
         used |= {habit.id for habit in habits if calls_up(habit, change)}
