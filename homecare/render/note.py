@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 
 from homecare.core.atlas import Side
@@ -117,33 +117,47 @@ def _refer(sheet: Sheet) -> list[str]:
 
 
 def _candidates(sheet: Sheet) -> Iterable[str]:
+    """An entry for each nerve and side: what speaks for all its places, then its places, those far off named only."""
     bar = sheet.planner.cover_bar
-    for one in sheet.candidates:
-        if one.score >= bar or one.covered_by:
-            yield _candidate(one, sheet)
-    others = [one for one in sheet.candidates if one.score < bar and not one.covered_by]
+    near = [one for one in sheet.candidates if one.score >= bar or one.covered_by]
+    for nerve, side in dict.fromkeys((one.nerve, one.side) for one in near):
+        yield _nerve([one for one in near if (one.nerve, one.side) == (nerve, side)], sheet)
+    others = [one for one in sheet.candidates if one not in near]
     if others:
         yield "Also weighed, below the bar and not covered:\n" + "; ".join(
             f"{_site(one)} {one.score:.2f}" for one in others
         )
 
 
-def _candidate(one: Candidate, sheet: Sheet) -> str:
-    said = [f"{_site(one)}: weight {one.score:.2f}"]
-    tests = ["; ".join(line.split(". ")[0].rstrip(".") for line in one.not_tested)] if one.not_tested else []
-    for label, lines in (("For", one.because), ("Against", one.against), ("Not tested", tests)):
+def _nerve(places: Sequence[Candidate], sheet: Sheet) -> str:
+    shared = [line for line in places[0].because if all(line in one.because for one in places)]
+    side = "" if places[0].side == "none" else f", {places[0].side}"
+    said = [f"{places[0].nerve.replace('_', ' ')}{side}"]
+    tests = dict.fromkeys(line.split(". ")[0].rstrip(".") for one in places for line in one.not_tested)
+    against = dict.fromkeys(line for one in places for line in one.against)
+    for label, lines in (("For", shared), ("Against", against)):
         if lines:
             said.append(f"{label}: {' '.join(lines)}")
+    if tests:
+        said.append(f"Not tested: {'; '.join(tests)}")
+    for one in places:
+        own = [line for line in one.because if line not in shared]
+        words = [f"{one.site.replace('_', ' ')}, weight {one.score:.2f}:", *own, f"{_cover(one, sheet)}."]
+        said.append(" ".join(words))
+    evidence = dict.fromkeys(one.evidence for one in places if one.evidence)
+    if evidence:
+        said.append(f"Evidence: {' '.join(evidence)}")
+    return "\n".join(said)
+
+
+def _cover(one: Candidate, sheet: Sheet) -> str:
     covered = [
         f"the habit {name.removeprefix('habit:').replace('_', ' ')}"
         if name.startswith("habit:")
         else _name(name, "none", sheet)
         for name in one.covered_by
     ]
-    said.append(f"Covered by {listed(covered)}" if covered else "Not covered by this sheet")
-    if one.evidence:
-        said.append(f"Evidence: {one.evidence}")
-    return "\n".join(said)
+    return f"Covered by {listed(covered)}" if covered else "Not covered by this sheet"
 
 
 def _site(one: Candidate) -> str:
