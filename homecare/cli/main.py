@@ -55,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     two.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
     two.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
     two.add_argument(
-        "--share", action="store_true", help="also the phone pages, on the next port, for the clinic's network"
+        "--share", action="store_true", help="the phone pages, on the next port, to the clinic's network too"
     )
     two.set_defaults(module="serve", verb="run")
 

@@ -1,4 +1,4 @@
-"""`homecare serve`: the desk, on this machine only, and when asked the phone pages for the clinic's network."""
+"""`homecare serve`: the desk and the phone pages on this machine only; when asked, the phone pages for the network."""
 
 from __future__ import annotations
 
@@ -29,18 +29,20 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         servers.append(_opened(desk.create_app(arguments.clinic, arguments.library), LOOPBACK, arguments.port))
         port = servers[0].bind_addr[1]
-        if arguments.share:
-            pages = phone.create_app(load_library(arguments.library))
-            servers.append(_opened(pages, EVERYWHERE, port + 1 if arguments.port else 0))
+        pages = phone.create_app(load_library(arguments.library))
+        servers.append(_opened(pages, EVERYWHERE if arguments.share else LOOPBACK, port + 1 if arguments.port else 0))
     except _NoPort as fault:
         print(fault, file=sys.stderr)
         for server in servers:
             server.stop()
         return USER_FAULT
     print(f"The desk is at http://{LOOPBACK}:{port}/ on this machine only. Ctrl-C stops it.", flush=True)
-    for server in servers[1:]:
-        where = " or ".join(f"http://{address}:{server.bind_addr[1]}/" for address in _addresses())
+    pages_port = servers[1].bind_addr[1]
+    if arguments.share:
+        where = " or ".join(f"http://{address}:{pages_port}/" for address in _addresses())
         print(f"The phone pages are at {where} for the clinic's network. {NO_TLS}", flush=True)
+    else:
+        print(f"The phone pages are at http://{LOOPBACK}:{pages_port}/ on this machine only.", flush=True)
     _serve(servers)
     return 0
 

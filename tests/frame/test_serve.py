@@ -62,6 +62,10 @@ def test_the_desk_listens_on_the_loopback_alone_and_stops_when_told(how: signal.
         assert listening(port) == {"127.0.0.1"}
         assert fetch(port) == 200
         assert fetch(port, host="evil.example") == 400
+        line, pages = said(process)
+        assert "this machine only" in line
+        assert listening(pages) == {"127.0.0.1"}
+        assert fetch(pages) == 200
         process.send_signal(how)
         _, errors = process.communicate(timeout=20)
         assert (process.returncode, errors) == (0, "")
