@@ -64,7 +64,11 @@ class BedMotion:
 
 @dataclass(frozen=True)
 class Tissue:
-    """One tissue of the atlas. Nerves and roots carry zones and a nerve bed; muscles joints, actions and links."""
+    """One tissue of the atlas. Nerves and roots carry zones and a nerve bed; muscles joints, actions and links.
+
+    A nerve `follows` the one it continues from; a branch `leaves_after` a site of that nerve, so that the sites
+    beyond it are none of the branch's.
+    """
 
     id: str
     kind: TissueKind
@@ -83,6 +87,7 @@ class Tissue:
     core: tuple[str, ...] = ()
     outer: tuple[str, ...] = ()
     follows: str | None = None
+    leaves_after: str | None = None
     bed: Mapping[str, BedMotion] | None = None
     key_point: str = ""
     key_muscle: str = ""

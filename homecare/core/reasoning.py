@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from homecare.core.atlas import Atlas, ClinicTest, OneSide, Site, Word, each_side, one_side
+from homecare.core.atlas import Atlas, ClinicTest, OneSide, Site, Tissue, Word, each_side, one_side
 from homecare.core.drill import Habit, Irritability, Weight
 from homecare.core.findings import COVER_BAR, Change, SymptomFinding, Visit
 from homecare.core.sheet import Candidate
@@ -108,16 +108,13 @@ def nerves_at(site: Site, atlas: Atlas) -> tuple[str, ...]:
 
 def _candidates(symptom: SymptomFinding, side: OneSide, visit: Visit, knowledge: Knowledge) -> list[Candidate]:
     found = []
-    for tissue in knowledge.atlas.tissues.values():
-        if tissue.kind not in ("nerve", "root"):
-            continue
-        zones = _zone_evidence(symptom, tissue.id, knowledge)
+    for site in knowledge.atlas.sites.values():
+        zones = _zone_evidence(symptom, site, knowledge)
         if zones is None:
             continue
-        for site in knowledge.atlas.sites_of(tissue.id):
-            candidate = _candidate(site, side, zones, symptom, visit, knowledge)
-            if candidate.score > 0 or site.id in visit.cover:
-                found.append(candidate)
+        candidate = _candidate(site, side, zones, symptom, visit, knowledge)
+        if candidate.score > 0 or site.id in visit.cover:
+            found.append(candidate)
     return found
 
 
@@ -146,18 +143,24 @@ def _candidate(
     )
 
 
-def territory(nerve: str, atlas: Atlas) -> tuple[frozenset[str], frozenset[str]]:
-    """Core and outer zones of a nerve or root; a trunk nerve has those of the nerves that continue it too."""
-    line = [one for one in atlas.tissues if one == nerve or nerve in atlas.trunk_line(one)]
-    core = {zone for one in line for zone in atlas.tissues[one].core}
-    outer = {zone for one in line for zone in atlas.tissues[one].outer}
+def territory(site: Site, atlas: Atlas) -> tuple[frozenset[str], frozenset[str]]:
+    """Core and outer zones that a site can trouble: its nerve's or root's, and those of branches leaving beyond it."""
+    line = [one for one in atlas.tissues.values() if site.of in atlas.trunk_line(one.id) and _passes(one, site, atlas)]
+    core = {zone for one in line for zone in one.core}
+    outer = {zone for one in line for zone in one.outer}
     return frozenset(core), frozenset(outer - core)
 
 
-def _zone_evidence(symptom: SymptomFinding, nerve: str, knowledge: Knowledge) -> list[Evidence] | None:
+def _passes(branch: Tissue, site: Site, atlas: Atlas) -> bool:
+    """Whether the fibres of a branch of the site's nerve pass the site: not where it has left the nerve above."""
+    left = atlas.sites[branch.leaves_after] if branch.leaves_after else None
+    return left is None or left.of != site.of or site.order <= left.order
+
+
+def _zone_evidence(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Evidence] | None:
     """Evidence of the zones, None when none of them lies in the territory."""
-    core, outer = territory(nerve, knowledge.atlas)
-    name = knowledge.atlas.tissues[nerve].plain
+    core, outer = territory(site, knowledge.atlas)
+    name = knowledge.atlas.tissues[site.of].plain
     parts = {
         "zone_core": [zone for zone in symptom.zones if zone in core],
         "zone_outer": [zone for zone in symptom.zones if zone in outer],

@@ -77,6 +77,7 @@ def read_tissue(fields: Fields, key: str) -> Tissue:
         core=fields.refs("core", "zones"),
         outer=fields.refs("outer", "zones"),
         follows=fields.ref("follows", "tissues"),
+        leaves_after=fields.ref("leaves_after", "sites"),
         bed=_bed(fields),
         key_point=fields.text("key_point", ""),
         key_muscle=fields.text("key_muscle", ""),

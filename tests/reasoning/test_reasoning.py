@@ -113,3 +113,10 @@ def test_a_site_below_the_bar_can_be_covered_by_hand(lib: Library) -> None:
 def test_a_site_that_no_symptom_leads_to_can_be_covered_by_hand(lib: Library) -> None:
     found = reasoned(lib, "{tissue: soleus, side: left, found: tight}", "cover: [tarsal_tunnel]\n")
     assert [(one.site, one.side) for one in found.candidates] == [("tarsal_tunnel", "left"), ("tarsal_tunnel", "right")]
+
+
+def test_a_branch_is_not_troubled_below_the_place_where_it_leaves(lib: Library) -> None:
+    """The sural nerve leaves the tibial behind the knee, above the tarsal tunnel (Moore, from memory)."""
+    found = reasoned(lib, "{symptom: tingling, zones: [lateral_foot, lateral_shin], side: left}")
+    assert score(found, "popliteal_fossa") > score(found, "tarsal_tunnel")
+    assert score(found, "sural_calf_exit") > score(found, "tarsal_tunnel")
