@@ -111,11 +111,11 @@ def maximise_in_turn(
         goal = packed(pack)
         if any(each.value(point) < each.bound for each in pack):
             solver = solver or loaded(program)
-            found, finished = maximise(solver, goal, point, node_limit)
-            found = tuple(settle(found))
-            proven = proven and finished
-            if goal.value(found) >= goal.value(point):
-                point = found
+            found, ended = maximise(solver, goal, point, node_limit)
+            proven = proven and ended
+            settled = point if found is None else tuple(settle(found))
+            if goal.value(settled) >= goal.value(point):
+                point = settled
         for each in pack:
             keep(program, solver, each, each.value(point))
     return Answer(point, proven)
@@ -163,17 +163,25 @@ def loaded(program: Program) -> highspy.Highs:
     return solver
 
 
-def maximise(solver: highspy.Highs, goal: Goal, start: Sequence[int], node_limit: int) -> tuple[tuple[int, ...], bool]:
-    """One solve from a start that satisfies the rows: the best point found, and whether it was proven best."""
-    cost = numpy.zeros(len(start))
+def best_if_any(program: Program, goal: Goal, node_limit: int) -> tuple[int, ...] | None:
+    """The best point for a goal where no start is known; None where none was found that satisfies the program."""
+    return maximise(loaded(program), goal, None, node_limit)[0]
+
+
+def maximise(
+    solver: highspy.Highs, goal: Goal, start: Sequence[int] | None, node_limit: int
+) -> tuple[tuple[int, ...] | None, bool]:
+    """One solve: the best point found, or the start, or None; and whether it is proven that none is better."""
+    cost = numpy.zeros(solver.getNumCol())
     cost[list(goal.terms.keys())] = list(goal.terms.values())
-    solver.changeColsCost(len(start), numpy.arange(len(start), dtype=numpy.int32), cost)
+    solver.changeColsCost(len(cost), numpy.arange(len(cost), dtype=numpy.int32), cost)
     solver.setOptionValue("mip_max_nodes", node_limit)
-    known = highspy.HighsSolution()
-    known.col_value = [float(value) for value in start]
-    solver.setSolution(known)
+    if start is not None:
+        known = highspy.HighsSolution()
+        known.col_value = [float(value) for value in start]
+        solver.setSolution(known)
     solver.run()
-    finished = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    proven = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
     if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return tuple(start), finished
-    return tuple(round(value) for value in solver.getSolution().col_value), finished
+        return None if start is None else tuple(start), proven
+    return tuple(round(value) for value in solver.getSolution().col_value), proven

@@ -10,7 +10,8 @@ from homecare.core.plan_rules import LOAD_REST_DAYS, REST_WORDS, Bar, Grid, own_
 class Draft:
     """Days by drill, with the seconds and the drills of each day kept up to date; it holds every rule.
 
-    `days[drill]` are the drill's days as offsets from the start, `used[day]` the seconds with transitions.
+    `days[drill]` are the drill's days as offsets from the start, `used[day]` the seconds with transitions: those the
+    drills are budgeted with, and more once rungs have risen.
     """
 
     def __init__(self, grid: Grid, days: Iterable[Iterable[int]] = ()) -> None:
@@ -92,15 +93,26 @@ class Draft:
         """Whether the drill may stand on the day as far as the calendar and the other drills go."""
         return self.grid.open(drill, day) and self.crowded(drill, day) is None and not self.loaded_near(drill, day)
 
-    def fill(self, days: Sequence[int]) -> None:
-        """Add what may be added on these days: least days by priority, then wanted ones, emptiest days first."""
-        for caps in (self.grid.least, self.grid.wanted):
-            for drill in range(len(self.grid.drills)):
-                for day in sorted(days, key=lambda day: (self.count[day], day)):
-                    week = day // 7
-                    has = sum(own in self.days[drill] for own in self.grid.weeks[week])
-                    if has < caps[drill][week] and day not in self.days[drill] and self.bar(drill, day) is None:
-                        self.add(drill, day)
+    def fill(self, days: Sequence[int]) -> bool:
+        """Add what may be added on these days: least days by priority, then wanted ones; true when any was.
+
+        The emptiest days come first. It is gone through until nothing more fits: an early day makes a drill known, so
+        that days close to an event open to it.
+        """
+        before = sum(self.count)
+        while True:
+            filled = sum(self.count)
+            for caps in (self.grid.least, self.grid.wanted):
+                for drill in range(len(self.grid.drills)):
+                    self._fill(drill, caps[drill], days)
+            if sum(self.count) == filled:
+                return filled > before
+
+    def _fill(self, drill: int, caps: Sequence[int], days: Sequence[int]) -> None:
+        for day in sorted(days, key=lambda day: (self.count[day], day)):
+            has = sum(own in self.days[drill] for own in self.grid.weeks[day // 7])
+            if has < caps[day // 7] and day not in self.days[drill] and self.bar(drill, day) is None:
+                self.add(drill, day)
 
 
 def counted(number: float, noun: str) -> str:

@@ -2,94 +2,140 @@
 
 Lexicographic order adds up: no plan does better in any week than that week does on its own, freed of its neighbours,
 and so none does better over all weeks than those bests together. Each week is therefore solved alone. Where the weeks
-fit side by side at their bests the plan is proven best; where one does not, it is solved together with the week before
-it; and only where even that falls short, all weeks are solved as one program, the bests as bounds in it.
+fit side by side the plan is proven best; where one does not, it is solved again behind the weeks before it, or with
+the last of them, each held at its own best; and only where that is impossible are all weeks solved as one program, in
+which no week may pass its own best. Among plans of equal days the one nearest to even days is taken, and among those
+the one that a written order puts first, so that the solver's own way through ties never shows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
-from homecare.core.milp import Goal, maximise_in_turn
+from homecare.core.milp import Answer, Goal, best_if_any, maximise_in_turn
 from homecare.core.plan_draft import Draft
-from homecare.core.plan_program import Block, block
+from homecare.core.plan_program import Block, block, bound_weeks
 from homecare.core.plan_rules import Grid
 
-Vector = tuple[int, ...]
-"""Least days by priority, then wanted days by priority."""
+JOINED_WEEKS = 3
+"""The most weeks solved together, each at its own best, before all are solved as one program."""
+
+EVENNESS = 100
+"""Weight of one day off an even place, against the written order, among plans of equal days."""
+
+ORDER = 89
+"""The written order of cells counts up to this prime: below one day off an even place."""
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best a block of weeks can do: the days of each drill, and whether they are proven best."""
+
+    days: tuple[frozenset[int], ...]
+    proven: bool
 
 
 def best_days(grid: Grid, node_limit: int) -> tuple[Draft, bool]:
-    """The plan with the best vector, and whether it is proven best."""
-    weeks = range(len(grid.weeks))
-    alone = [_alone(grid, week, node_limit) for week in weeks]
-    bests = [best for best, _ in alone]
-    draft, fits, proven = Draft(grid), True, all(finished for _, finished in alone)
-    for week in weeks:
-        draft, reached = _joined(grid, draft, week, bests, node_limit)
-        fits = fits and reached
-    if not fits:
-        draft, finished = _together(grid, draft, bests, node_limit)
-        proven = proven and finished
-    return draft, proven
+    """The plan with the best vector (least days by priority, then wanted days by priority); whether it is proven."""
+    bests = _alone(grid, node_limit)
+    draft: Draft | None = Draft(grid)
+    for week in range(len(grid.weeks)):
+        draft = _joined(grid, draft, week, bests, node_limit) if draft is not None else None
+    if draft is not None:
+        return draft, all(best.proven for best in bests)
+    return _together(grid, bests, node_limit)
 
 
-def _vector(made: Block, point: Sequence[int]) -> Vector:
-    return tuple(goal.value(point) for goal in made.goals())
+def _alone(grid: Grid, node_limit: int) -> list[Best]:
+    """The best of each week freed of the others; weeks alike in all that counts are solved once."""
+    solved: dict[object, Best] = {}
+    bests = []
+    for week in range(len(grid.weeks)):
+        made = block(grid, range(week, week + 1), None)
+        first, likeness = made.days[0], made.likeness()
+        if likeness not in solved:
+            answer = _staged(made, Draft(grid), node_limit)
+            days = made.chosen(answer.point)
+            solved[likeness] = Best(tuple(frozenset(d - first for d in own) for own in days), answer.proven)
+        best = solved[likeness]
+        bests.append(Best(tuple(frozenset(first + d for d in own) for own in best.days), best.proven))
+    return bests
 
 
-def _sum(vectors: Sequence[Vector]) -> Vector:
-    return tuple(sum(parts) for parts in zip(*vectors, strict=True))
-
-
-def _bounded(goals: Sequence[Goal], bests: Vector) -> list[Goal]:
-    """The goals, known never to exceed the bests of their weeks."""
-    return [replace(goal, bound=min(goal.bound, best)) for goal, best in zip(goals, bests, strict=True)]
-
-
-def _alone(grid: Grid, week: int, node_limit: int) -> tuple[Vector, bool]:
-    """The best vector of one week freed of the others, and whether it is proven."""
-    made = block(grid, range(week, week + 1), None)
-    draft = Draft(grid)
-    draft.fill(made.days)
-    answer = maximise_in_turn(made.program, made.goals(), made.point(draft.days), made.settle, node_limit)
-    return _vector(made, answer.point), answer.proven
-
-
-def _joined(grid: Grid, before: Draft, week: int, bests: Sequence[Vector], node_limit: int) -> tuple[Draft, bool]:
-    """The plan with one week more, and whether that week (with the one before it, if need be) is at its best."""
-    made, point = _extended(grid, before, range(week, week + 1), bests, node_limit)
-    if week == 0 or _vector(made, point) == bests[week]:
-        return _with(grid, before, made, point), _vector(made, point) == bests[week]
-    start = grid.weeks[week - 1][0]
-    earlier = Draft(grid, [{day for day in days if day < start} for days in before.days])
-    pair = range(week - 1, week + 1)
-    made, point = _extended(grid, earlier, pair, bests, node_limit)
-    return _with(grid, earlier, made, point), _vector(made, point) == _sum([bests[one] for one in pair])
-
-
-def _extended(
-    grid: Grid, before: Draft, weeks: range, bests: Sequence[Vector], node_limit: int
-) -> tuple[Block, Sequence[int]]:
-    """The weeks at their best behind what the plan holds already."""
-    made = block(grid, weeks, before)
-    filled = Draft(grid, before.days)
+def _staged(made: Block, before: Draft, node_limit: int) -> Answer:
+    """The best vector of a block and, where the solver was needed for it, the point that the tie order puts first."""
+    filled = Draft(made.grid, before.days)
     filled.fill(made.days)
-    goals = _bounded(made.goals(), _sum([bests[one] for one in weeks]))
-    return made, maximise_in_turn(made.program, goals, made.point(filled.days), made.settle, node_limit).point
+    start, goals = made.point(filled.days), made.goals(made.weeks)
+    if all(goal.value(start) == goal.bound for goal in goals):
+        return Answer(tuple(start), True)
+    answer = maximise_in_turn(made.program, goals, start, made.settle, node_limit)
+    tie = _tie(made, made.chosen(answer.point))
+    return Answer(maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point, answer.proven)
 
 
-def _with(grid: Grid, before: Draft, made: Block, point: Sequence[int]) -> Draft:
-    return Draft(grid, [own | new for own, new in zip(before.days, made.chosen(point), strict=True)])
+def _joined(grid: Grid, before: Draft, week: int, bests: Sequence[Best], node_limit: int) -> Draft | None:
+    """The plan with one week more, every week so far at its own best; None where they cannot all be."""
+    draft = Draft(grid, before.days)
+    if _put(draft, bests[week]):
+        return draft
+    for first in range(week, max(-1, week - JOINED_WEEKS), -1):
+        earlier = Draft(grid, [{day for day in own if day < grid.weeks[first][0]} for own in before.days])
+        made = block(grid, range(first, week + 1), earlier)
+        wanted = [frozenset().union(*parts) for parts in zip(*(bests[one].days for one in made.weeks), strict=True)]
+        made.hold(wanted)
+        point = best_if_any(made.program, _tie(made, wanted), node_limit)
+        if point is not None:
+            return Draft(grid, [own | new for own, new in zip(earlier.days, made.chosen(point), strict=True)])
+    return None
 
 
-def _together(grid: Grid, draft: Draft, bests: Sequence[Vector], node_limit: int) -> tuple[Draft, bool]:
-    """All weeks as one program, from a plan that keeps the rules already."""
+def _put(draft: Draft, best: Best) -> bool:
+    """Put a week's own best behind what stands; false, the draft then left half filled, where a rule forbids it."""
+    for day, drill in sorted((day, drill) for drill, days in enumerate(best.days) for day in days):
+        if draft.bar(drill, day) is not None:
+            return False
+        draft.add(drill, day)
+    return True
+
+
+def _tie(made: Block, days: Sequence[frozenset[int] | set[int]]) -> Goal:
+    """Among plans of equal days: those near to even places in each week, then a written order.
+
+    `days` say how many days each drill has in each week.
+    """
+    terms = {}
+    for drill, own in enumerate(days):
+        for week in made.weeks:
+            span = made.grid.weeks[week]
+            count = len(own & set(span))
+            places = [span[0] + (number + 0.5) * len(span) / count - 0.5 for number in range(count)]
+            for day in span if count else ():
+                if (drill, day) in made.cells:
+                    off = min(abs(day - place) for place in places)
+                    order = (drill + 2) * (day + 3) * (day + drill + 7) % ORDER
+                    terms[made.cells[drill, day]] = round((len(span) - off) * EVENNESS) + order
+    return Goal(terms, sum(terms.values()))
+
+
+def _together(grid: Grid, bests: Sequence[Best], node_limit: int) -> tuple[Draft, bool]:
+    """All weeks as one program, started from the weeks one after the other, no week past its own best."""
+    start = Draft(grid)
+    for week in range(len(grid.weeks)):
+        joined = _joined(grid, start, week, bests, node_limit)
+        if joined is None:
+            made = block(grid, range(week, week + 1), start)
+            joined = Draft(grid, start.days)
+            for drill, days in enumerate(made.chosen(_staged(made, start, node_limit).point)):
+                for day in days:
+                    joined.add(drill, day)
+        start = joined
     made = block(grid, range(len(grid.weeks)), Draft(grid))
-    goals = _bounded(made.goals(), _sum(bests))
-    answer = maximise_in_turn(made.program, goals, made.point(draft.days), made.settle, node_limit)
-    best = Draft(grid, made.chosen(answer.point))
-    if not answer.proven:
-        best.fill(range(len(grid.dates)))  # what a proof would have shown to be full is made full
-    return best, answer.proven
+    proven = all(best.proven for best in bests)
+    if proven:
+        bound_weeks(made, [frozenset().union(*parts) for parts in zip(*(best.days for best in bests), strict=True)])
+    answer = maximise_in_turn(made.program, made.goals(made.weeks), made.point(start.days), made.settle, node_limit)
+    tie = _tie(made, made.chosen(answer.point))
+    point = maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point
+    return Draft(grid, made.chosen(point)), proven and answer.proven

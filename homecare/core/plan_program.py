@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from itertools import product
 
-from homecare.core.milp import Goal, Program
+from homecare.core.milp import Goal, Program, packed, packs
 from homecare.core.plan_draft import Draft
 from homecare.core.plan_rules import LOAD_REST_DAYS, Grid
 
@@ -30,6 +30,7 @@ class Block:
     cells: dict[Cell, int] = field(default_factory=dict)
     credit: dict[Cell, int] = field(default_factory=dict)
     sets: dict[int, list[tuple[frozenset[int], int]]] = field(default_factory=dict)
+    short: dict[int, Short] = field(default_factory=dict)
 
     @property
     def days(self) -> range:
@@ -40,7 +41,7 @@ class Block:
         """The cells of a drill in a week, as terms of a sum."""
         return {self.cells[drill, day]: 1 for day in self.grid.weeks[week] if (drill, day) in self.cells}
 
-    def point(self, days: Sequence[set[int]]) -> list[int]:
+    def point(self, days: Sequence[Set[int]]) -> list[int]:
         """The program's point at which these days of each drill are chosen, all else at its best."""
         point = [0] * len(self.program.upper)
         for (drill, day), column in self.cells.items():
@@ -58,6 +59,9 @@ class Block:
             holder = next(column for drills, column in sets if chosen <= drills)
             for _, column in sets:
                 settled[column] = int(column == holder)
+        for column, short in self.short.items():
+            already = short.before is not None and settled[short.before]
+            settled[column] = int(already or short.goal.value(settled) < short.best)
         return settled
 
     def chosen(self, point: Sequence[int]) -> list[set[int]]:
@@ -68,16 +72,29 @@ class Block:
                 days[drill].add(day)
         return days
 
-    def goals(self) -> list[Goal]:
-        """Least days by priority, then wanted days by priority."""
-        drills = range(len(self.grid.drills))
+    def goals(self, weeks: range) -> list[Goal]:
+        """Least days by priority, then wanted days by priority, of some of the weeks."""
         least, wanted = [], []
-        for drill in drills:
-            credit = {self.credit[drill, week]: 1 for week in self.weeks if (drill, week) in self.credit}
+        for drill in range(len(self.grid.drills)):
+            credit = {self.credit[drill, week]: 1 for week in weeks if (drill, week) in self.credit}
             least.append(Goal(credit, sum(self.program.upper[column] for column in credit)))
-            cells = {column: 1 for week in self.weeks for column in self.of_week(drill, week)}
-            wanted.append(Goal(cells, sum(self.most(drill, week, self.grid.wanted) for week in self.weeks)))
+            cells = {column: 1 for week in weeks for column in self.of_week(drill, week)}
+            wanted.append(Goal(cells, sum(self.most(drill, week, self.grid.wanted) for week in weeks)))
         return least + wanted
+
+    def hold(self, days: Sequence[frozenset[int]]) -> None:
+        """Hold each drill, in each week, at the number of these days."""
+        for drill, own in enumerate(days):
+            for week in self.weeks:
+                cells = self.of_week(drill, week)
+                self.program.at_least(cells, len(own & set(self.grid.weeks[week])))
+
+    def likeness(self) -> object:
+        """What tells this block from others of the same grid: equal for weeks that have the same best days."""
+        first, grid = self.days[0], self.grid
+        cells = tuple((drill, day - first) for drill, day in self.cells)
+        rows = tuple((lower, upper, tuple(terms.items())) for lower, upper, terms in self.program.rows)
+        return cells, tuple(self.program.upper), rows, tuple(grid.room[day] for day in self.days)
 
     def most(self, drill: int, week: int, caps: Sequence[Sequence[int]]) -> int:
         """The most days the drill could have in the week were it alone: the earliest ones its gap allows."""
@@ -91,6 +108,37 @@ class Block:
 def point_at(cells: Mapping[Cell, int], point: Sequence[int], drill: int, day: int) -> bool:
     """Whether the drill stands on the day at a point."""
     return (drill, day) in cells and bool(point[cells[drill, day]])
+
+
+@dataclass(frozen=True)
+class Short:
+    """A column of `bound_weeks`: 1 where a week stays below its `best` in this goal or, by `before`, in one before."""
+
+    goal: Goal
+    best: int
+    before: int | None
+
+
+def bound_weeks(made: Block, days: Sequence[frozenset[int]]) -> None:
+    """Let no week pass its own best days in lexicographic order: more of one goal only after less of an earlier one.
+
+    True of every plan by itself; said in rows, it spares the solver the proof of it in all weeks at once.
+    """
+    point = made.point(days)
+    for week in made.weeks:
+        before: int | None = None
+        for pack in packs(made.goals(range(week, week + 1))):
+            goal = packed(pack)
+            best = goal.value(point)
+            column = made.program.column()
+            point.append(0)
+            terms = {**goal.terms, column: 1}
+            if before is not None:
+                terms[before] = best - goal.bound - 1
+                made.program.at_least({column: 1, before: -1}, 0)
+            made.program.at_most(terms, best)
+            made.short[column] = Short(goal, best, before)
+            before = column
 
 
 def block(grid: Grid, weeks: range, before: Draft | None) -> Block:

@@ -29,7 +29,9 @@ def trade_days(draft: Draft) -> bool:
     traded = False
     for one, other in combinations(range(len(draft.grid.drills)), 2):
         for week in draft.grid.weeks:
-            for mine, theirs in product(week, week):
+            mine_only = [day for day in week if day in draft.days[one] - draft.days[other]]
+            theirs_only = [day for day in week if day in draft.days[other] - draft.days[one]]
+            for mine, theirs in product(mine_only, theirs_only):
                 traded = _trade(draft, one, mine, other, theirs) or traded
     return traded
 

@@ -23,6 +23,8 @@ def plan_days(drills: Sequence[PlanDrill], calendar: PlanCalendar, node_limit: i
     laid = grid(drills, calendar)
     draft, proven = best_days(laid, node_limit)
     space_out(draft)
+    while not proven and draft.fill(range(calendar.days)):  # what a proof would have shown to be full is made full
+        space_out(draft)
     return DayPlan(
         days=finished(draft),
         proven=proven,
