@@ -74,10 +74,10 @@ STOP_LEG = (
     "your calf swells, gets hot or hurts at rest",
 )
 STOP_ALL = ("a sharp new pain comes and stays", "pain wakes you at night and no position helps")
-EMERGENCY = "your face, arm or leg goes weak, you cannot speak clearly, or your chest hurts"
+EMERGENCY = "your face, arm or leg goes weak, or you cannot speak clearly. Call too if your chest hurts"
 EMERGENCY_LEG = (
-    "you lose control of your bladder or bowel, you go numb between the legs, "
-    "your face, arm or leg goes weak, or your chest hurts"
+    "you lose control of your bladder or bowel, or go numb between the legs. "
+    "Call too if your face, arm or leg goes weak, or your chest hurts"
 )
 """Stop signs: AHCPR Clinical Practice Guideline 14 (1994); Butler 2000 (from memory); cauda equina signs, BMJ Best
 Practice; face, arm, speech: common practice."""
