@@ -10,7 +10,8 @@ from homecare.core.atlas import LEG_REGIONS, Atlas, OneSide, each_side, regions_
 from homecare.core.drill import Caution, Drill, Flag, Stops
 from homecare.core.findings import Visit
 from homecare.core.nerve_bed import TENSION, worst_load
-from homecare.core.reasoning import Reasoned, join_words
+from homecare.core.plain import listed
+from homecare.core.reasoning import Reasoned
 from homecare.core.sheet import Refer
 from homecare.core.wishes import UNPRESSED
 
@@ -117,7 +118,7 @@ class Bars:
 
     def _kit(self, drill: Drill) -> Bar | None:
         missing = [self.kit_words[one] for one in drill.kit if one not in self.kit]
-        return Bar("kit", f"needs {join_words(missing)}") if missing else None
+        return Bar("kit", f"needs {listed(missing)}") if missing else None
 
     def _regions_found(self) -> frozenset[str]:
         return found_regions(self.visit, self.atlas)

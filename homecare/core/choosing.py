@@ -11,7 +11,7 @@ from homecare.core.cover import best_cover
 from homecare.core.drill import Drill, Kind
 from homecare.core.findings import Pick
 from homecare.core.nerve_bed import worst_load
-from homecare.core.reasoning import join_words, sentence
+from homecare.core.plain import listed, sentence
 from homecare.core.sheet import LeftOut, Unserved
 from homecare.core.wishes import Wish, serves
 
@@ -45,7 +45,7 @@ class Chosen:
             more = len(places) - PLACES_NAMED
             places[PLACES_NAMED:] = [f"{more} other place{'s' if more > 1 else ''}"]
         if places:
-            words.append(sentence(f"the nerve may be irritated at {join_words(places)}"))
+            words.append(sentence(f"the nerve may be irritated at {listed(places)}"))
         if self.picked:
             reason = f": {self.picked.because}" if self.picked.because else ""
             words.append(sentence(f"added by hand{reason}"))

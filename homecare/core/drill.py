@@ -16,6 +16,8 @@ KINDS: tuple[Kind, ...] = ("release", "mobilise", "glide", "stretch", "activate"
 Part = Literal["morning", "before", "after", "evening"]
 PARTS: tuple[Part, ...] = ("morning", "before", "after", "evening")
 Irritability = Literal["low", "moderate", "high"]
+GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
+"""Irritability from the calmest to the most easily stirred up."""
 AgeGroup = Literal["under_16", "adult", "older"]
 
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
 from homecare.core.atlas import OneSide, Side
 from homecare.core.drill import Kind, Part, Rung
+from homecare.core.findings import Depth
 from homecare.core.sheet import Day, Training
-
-Depth = Literal["light", "firm", "deep"]
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from homecare.core.atlas import Atlas, ClinicTest, OneSide, Site, Tissue, Word, each_side, one_side
-from homecare.core.drill import Habit, Irritability, Weight
+from homecare.core.drill import GRADES, Habit, Irritability, Weight
 from homecare.core.findings import COVER_BAR, Change, SymptomFinding, Visit
+from homecare.core.plain import listed, sentence
 from homecare.core.sheet import Candidate
 
 IRRITATING = {"tight", "tender", "painful", "stiff", "strained"}
 """What a tissue on the path must be found to speak for a site (common practice)."""
 MOST_COUNTED = 2
 """At most this many provocations, and as many tissues, count for one site, so that a long list proves nothing."""
-GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
 
 
 @dataclass(frozen=True)
@@ -173,7 +173,7 @@ def _zone_evidence(symptom: SymptomFinding, site: Site, knowledge: Knowledge) ->
     for key, zones in parts.items():
         if zones:
             share = len(zones) / len(symptom.zones)
-            places = join_words([knowledge.atlas.zones[zone].plain for zone in zones])
+            places = listed([knowledge.atlas.zones[zone].plain for zone in zones])
             says = f"{places} {words[key]} the area of the {name}"
             found.append(Evidence(knowledge.evidence[key].weight * share, sentence(says)))
     return found
@@ -231,19 +231,8 @@ def calls_up(habit: Habit, change: Change) -> bool:
 
 
 def _no_fit_words(symptom: SymptomFinding, atlas: Atlas) -> str:
-    places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
+    places = listed([atlas.zones[zone].plain for zone in symptom.zones])
     return (
         f"The {symptom.symptom} ({places}) fits no nerve or root of the atlas well. "
         "Test further, and think of referral, before home care is aimed at a nerve."
     )
-
-
-def join_words(words: Sequence[str]) -> str:
-    """Words joined as a person writes them: a, b and c."""
-    words = list(dict.fromkeys(words))
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""
-
-
-def sentence(text: str) -> str:
-    """A text with a capital first letter and a full stop."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")

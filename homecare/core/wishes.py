@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from homecare.core.atlas import Atlas, FiringOrder, Found, OneSide, Tissue, each_side, one_side
-from homecare.core.drill import Drill, Irritability, Kind
+from homecare.core.drill import GRADES, Drill, Irritability, Kind
 from homecare.core.findings import Depth, FiringFinding, SymptomFinding, TissueFinding, Visit
-from homecare.core.reasoning import Reasoned, is_wanted, join_words, nerves_at
+from homecare.core.plain import listed
+from homecare.core.reasoning import Reasoned, is_wanted, nerves_at
 from homecare.core.sheet import Candidate
 
 UNPRESSED = ("tendon", "bone")
@@ -143,7 +144,7 @@ def firing_wishes(
         for side in each_side(finding.side) if ahead else ():
             confirmed = _second_sign(muscle, side, visit, atlas)
             name = f"{SIDE_WORDS[side]}{atlas.plain(muscle)}"
-            because = f"{name} fired after {join_words([atlas.plain(one) for one in ahead])}"
+            because = f"{name} fired after {listed([atlas.plain(one) for one in ahead])}"
             if not confirmed:
                 because += " (confirm with a second sign)"
             yield Wish(
@@ -222,15 +223,14 @@ def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish
 
 def max_irritability(reasoned: Reasoned, nerves: Iterable[str], side: OneSide) -> Irritability:
     """The highest irritability among some nerves on a side; low when none is in question."""
-    grades: tuple[Irritability, ...] = ("low", "moderate", "high")
     found = [reasoned.irritable.get((nerve, side), "low") for nerve in nerves]
-    return max(found, key=grades.index, default="low")
+    return max(found, key=GRADES.index, default="low")
 
 
 def _symptom_words(symptoms: Sequence[SymptomFinding], side: OneSide, nerve: str, atlas: Atlas) -> str:
     for symptom in symptoms:
         if side in each_side(symptom.side):
-            places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
+            places = listed([atlas.zones[zone].plain for zone in symptom.zones])
             return f"{symptom.symptom} in {SIDE_WORDS[side]}{places}"
     return f"{atlas.plain(nerve)} in question"
 

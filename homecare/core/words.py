@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from math import ceil
+from collections.abc import Mapping, Sequence
 
 from homecare.core.atlas import ARM_REGIONS, LEG_REGIONS, Atlas, Found
 from homecare.core.drill import Drill, Habit, Kind
 from homecare.core.findings import SymptomFinding, TissueFinding, Visit
-from homecare.core.reasoning import IRRITATING, calls_up, join_words, sentence
+from homecare.core.plain import listed, minutes_words, sentence
+from homecare.core.reasoning import IRRITATING, calls_up
 from homecare.core.sheet import Candidate, Day, DrillText, SheetDrill, Words
 from homecare.core.wishes import UNPRESSED
 
@@ -107,17 +107,6 @@ def drill_text(drill: Drill, side: str) -> DrillText:
     )
 
 
-def minutes_words(days: Iterable[Day]) -> str:
-    """The minutes of the days that hold something, rounded up: "5 to 10 minutes"; "" when none does."""
-    minutes = sorted({ceil(day.planned_s / 60) for day in days if day.planned_s})
-    if not minutes:
-        return ""
-    low, high = minutes[0], minutes[-1]
-    if low == high:
-        return f"{low} minute{'s' if low > 1 else ''}"
-    return f"{low} to {high} minutes"
-
-
 def sheet_words(
     visit: Visit,
     atlas: Atlas,
@@ -128,7 +117,7 @@ def sheet_words(
     asked: str,
 ) -> Words:
     """All sentences of the sheet; `fits` says whether a symptom led to a nerve, `asked` what cautions left out."""
-    amount = minutes_words(days)
+    amount = minutes_words(day.planned_s for day in days)
     legs = bool(_regions(visit, atlas) & LEG_REGIONS) or "low_back" in _regions(visit, atlas)
     arms = bool(_regions(visit, atlas) & (ARM_REGIONS | {"neck"})) or not legs
     return Words(
@@ -159,7 +148,7 @@ def _purpose(visit: Visit, atlas: Atlas, fits: bool, drills: Sequence[SheetDrill
         said.append(_nerve_sentence(visit.symptoms, atlas) if fits else NO_FIT)
     said += _found_sentences(visit, atlas)
     if drills:
-        aims = join_words([AIMS[kind] for kind in AIMS if any(drill.kind == kind for drill in drills)])
+        aims = listed([AIMS[kind] for kind in AIMS if any(drill.kind == kind for drill in drills)])
         count = f"These {len(drills)} drills" if len(drills) > 1 else "This drill"
         takes = f", {amount} a day" if amount else ""
         said.append(f"{count} {'are' if len(drills) > 1 else 'is'} to {aims}{takes}.")
@@ -169,7 +158,7 @@ def _purpose(visit: Visit, atlas: Atlas, fits: bool, drills: Sequence[SheetDrill
 def _symptom_sentence(symptom: SymptomFinding, atlas: Atlas) -> str:
     feel = "an ache" if symptom.symptom == "ache" else symptom.symptom
     sides = {"left": " on the left", "right": " on the right", "both": " on both sides", "none": ""}
-    places = join_words([atlas.zones[zone].plain for zone in symptom.zones])
+    places = listed([atlas.zones[zone].plain for zone in symptom.zones])
     return f"You feel {feel} in the {places}{sides[symptom.side]}."
 
 
@@ -193,7 +182,7 @@ def _found_sentences(visit: Visit, atlas: Atlas) -> list[str]:
     for head, all_names in groups.items():
         names = list(dict.fromkeys(all_names))
         shown = names if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], "more"]
-        said.append(sentence(f"{head}: {join_words(shown)}"))
+        said.append(sentence(f"{head}: {listed(shown)}"))
     return said
 
 
@@ -226,7 +215,7 @@ def ease_off_words(visit: Visit, habits: Sequence[Habit], atlas: Atlas) -> tuple
     used: set[str] = set()
     sore = [atlas.plain(finding.tissue) for finding in visit.tissues if _is_eased_off(finding, atlas)]
     if sore:
-        lines.append(f"What makes the {join_words(sore)} hurt. Add it back once that has settled.")
+        lines.append(f"What makes the {listed(sore)} hurt. Add it back once that has settled.")
     for change in visit.changed:
         words = [habit.words for habit in habits if calls_up(habit, change) and habit.id not in used]
         used |= {habit.id for habit in habits if calls_up(habit, change)}

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
+from homecare.core.plain import listed, minutes_words
 from homecare.core.sheet import Candidate, LeftOut, Sheet
 from homecare.library.load import Library
-from homecare.render.dose_words import day_words, listed, minutes_words
+from homecare.render.dose_words import day_words
 from homecare.render.sheet_view import Block, Week, blocks, weeks
 
 FINAL = frozenset({"flag", "drop", "check-in"})

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import cast, get_args
 
-from homecare.core.drill import AgeGroup, Irritability, Ladder, Part, Rung
+from homecare.core.drill import GRADES, AgeGroup, Irritability, Ladder, Part, Rung
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_mark
 
-GRADES = get_args(Irritability)
 AGES = get_args(AgeGroup)
 
 
@@ -35,7 +34,7 @@ def _by_grade(fields: Fields, key: str, low: int, high: int) -> Mapping[Irritabi
     found = fields.numbers(key, GRADES, low, high) or {}
     if missing := [grade for grade in GRADES if grade not in found]:
         fields.reader.fault(fields.node, "missing", f"{key!r} has no {', '.join(missing)}")
-    return {cast(Irritability, grade): int(found.get(grade, low)) for grade in GRADES}
+    return {grade: int(found.get(grade, low)) for grade in GRADES}
 
 
 def read_ladder(fields: Fields, key: str) -> Ladder:

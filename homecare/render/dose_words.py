@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from datetime import date
 
 from homecare.core.drill import Rung
@@ -92,20 +91,3 @@ def range_words(first: date, last: date, *, weekday: bool = True) -> str:
         return f"{day_words(first, weekday=weekday)} to {end}"
     start = f"{WEEKDAYS[first.weekday()]} {first.day}" if weekday else str(first.day)
     return f"{start} to {end}"
-
-
-def minutes_words(seconds: Iterable[int]) -> str:
-    """The spread of several days' seconds in whole minutes, rounded up: "5 to 10 minutes"; empty for no day."""
-    whole = [-(-one // 60) for one in seconds if one > 0]
-    if not whole:
-        return ""
-    low, high = min(whole), max(whole)
-    unit = "minute" if high == 1 else "minutes"
-    return f"{high} {unit}" if low == high else f"{low} to {high} {unit}"
-
-
-def listed(words: Sequence[str], joint: str = "and") -> str:
-    """Several words as a list in a sentence: "morning, after training and evening"."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 
 from homecare.core.atlas import Side
+from homecare.core.plain import listed
 from homecare.core.sheet import Candidate, MarkerLine, Sheet, SheetDrill
-from homecare.render.dose_words import day_words, dose_words, listed, range_words
+from homecare.render.dose_words import day_words, dose_words, range_words
 
 WIDTH = 80
 SCOPE = (

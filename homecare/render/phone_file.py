@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from homecare.core.drill import PARTS, Kind, Part
+from homecare.core.plain import minutes_words
 from homecare.core.sheet import Clinic, Day, Sheet
 from homecare.render import sheet_view
 from homecare.render.assets import environment, read_asset
-from homecare.render.dose_words import day_words, minutes_words, range_words, work_words
+from homecare.render.dose_words import day_words, range_words, work_words
 
 TRAINING_WORDS = {"easy": "an easy day", "hard": "a hard day", "long": "a long day", "rest": "a rest day"}
 

@@ -10,20 +10,19 @@ from homecare.core.barring import Bars
 from homecare.core.check_in import Carried
 from homecare.core.choosing import Choice, Chosen, needed_sides
 from homecare.core.dosing import Dosing
-from homecare.core.drill import Caution, Drill, Habit, Irritability
+from homecare.core.drill import GRADES, Caution, Drill, Habit, Irritability
 from homecare.core.findings import Screen, Visit
 from homecare.core.nerve_bed import TENSION, end_loads, worst_load
+from homecare.core.plain import listed, sentence
 from homecare.core.plan_types import DayPlan
 from homecare.core.problems import InputFault, Problem
-from homecare.core.reasoning import Reasoned, join_words, sentence
+from homecare.core.reasoning import Reasoned
 from homecare.core.sheet import Candidate, CheckIn, Clinic, SheetDrill
 from homecare.core.wishes import finding_words, serves, site_wish
 from homecare.core.words import drill_text
 from homecare.library.load import Library
 from homecare.library.nodes import content_hash
 from homecare.render.links import drill_link
-
-GRADES: tuple[Irritability, ...] = ("low", "moderate", "high")
 
 
 def irritability(one: Chosen, reasoned: Reasoned, atlas: Atlas) -> Irritability:
@@ -135,7 +134,7 @@ def caution_words(cautions: Sequence[Caution], choice: Choice) -> str:
     """One sentence for the athlete about what was left out for a caution; '' when nothing was."""
     if not any(line.rule == "caution" for line in choice.left_out):
         return ""
-    return sentence(f"some drills are left out because {join_words([caution.athlete for caution in cautions])}")
+    return sentence(f"some drills are left out because {listed([caution.athlete for caution in cautions])}")
 
 
 def check_in_lines(
@@ -158,8 +157,8 @@ def finding_lines(visit: Visit, library: Library) -> tuple[str, ...]:
     atlas = library.atlas
     found = [sentence(finding_words(finding, atlas)) for finding in visit.tissues]
     for symptom in visit.symptoms:
-        zones = join_words([atlas.zones[zone].plain for zone in symptom.zones])
-        worse = join_words([library.worse_with[one].plain for one in symptom.worse_with])
+        zones = listed([atlas.zones[zone].plain for zone in symptom.zones])
+        worse = listed([library.worse_with[one].plain for one in symptom.worse_with])
         parts = [f"{symptom.symptom}, {symptom.side}: {zones}", f"worse with {worse}" if worse else ""]
         parts += [f"irritability {symptom.irritability}", f"since {symptom.since}" if symptom.since else ""]
         parts += [f"now {symptom.now:g} of 10" if symptom.now is not None else ""]

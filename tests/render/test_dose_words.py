@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from homecare.core.drill import Rung
-from homecare.render.dose_words import day_words, dose_words, duration_words, listed, minutes_words, range_words
+from homecare.core.plain import listed, minutes_words
+from homecare.render.dose_words import day_words, dose_words, duration_words, range_words
 
 
 @pytest.mark.parametrize(
