@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from homecare.core.atlas import ARM_REGIONS, LEG_REGIONS, Atlas, Found
-from homecare.core.drill import Drill, Habit, Kind
+from homecare.core.drill import PARTS, Drill, Habit, Kind, Part
 from homecare.core.findings import SymptomFinding, TissueFinding, Visit
 from homecare.core.plain import listed, minutes_words, sentence
 from homecare.core.reasoning import IRRITATING, calls_up
@@ -29,6 +29,13 @@ AIMS: Mapping[Kind, str] = {
     "activate": "wake up what is slow",
     "load": "build strength",
 }
+PART_WORDS: Mapping[Part, str] = {
+    "morning": "morning",
+    "before": "before training",
+    "after": "after training",
+    "evening": "evening",
+}
+KEY = "Tick a box each time. A dash is a day off."
 MOST_EASE_OFF = 3
 """Things to ease off on one sheet: more are not followed (common practice)."""
 MOST_NAMES = 3
@@ -37,13 +44,13 @@ JUDGE = (
     (
         "Carry on",
         "It eases or feels no worse, and is back to normal by morning.",
-        "Go on to the next step when it is due.",
+        "Go to the next step when it is due.",
     ),
     ("Hold", "It is sore, up to 5 out of 10, but back to normal by morning.", "Stay at this step until that stops."),
     (
         "Step back",
         "It is over 5 out of 10, or still there in the morning.",
-        "Go back one step, half as often, and tell us.",
+        "Go back a step, half as often. Tell us.",
     ),
 )
 """How to judge by the next morning: the pain-monitoring model (Thomee 1997; Silbernagel et al. 2007; from memory)."""
@@ -57,8 +64,8 @@ JUDGE_NERVE = (
     ),
     (
         "Step back",
-        "Tingling or pain is up for half an hour, is over 5 out of 10, or is still there by morning.",
-        "Go back one step, half as often, and tell us.",
+        "Over 5 out of 10, or more tingling for half an hour or by morning.",
+        "Go back a step, half as often. Tell us.",
     ),
 )
 """With a nerve in question, any rise that lasts is a reason to step back (Nee and Butler 2006, from memory)."""
@@ -107,6 +114,12 @@ def drill_text(drill: Drill, side: str) -> DrillText:
     )
 
 
+def clock_words(clock: Mapping[Part, str]) -> str:
+    """The clinic's times of the parts of the day: "Morning: 07:00. Evening: 21:00."; '' when it gives none."""
+    named = [(PART_WORDS[part], clock[part]) for part in PARTS if clock.get(part)]
+    return " ".join(sentence(f"{name}: {time}") for name, time in named)
+
+
 def sheet_words(
     visit: Visit,
     atlas: Atlas,
@@ -115,8 +128,12 @@ def sheet_words(
     days: Sequence[Day],
     habits: Sequence[Habit],
     asked: str,
+    clock: Mapping[Part, str],
 ) -> Words:
-    """All sentences of the sheet; `fits` says whether a symptom led to a nerve, `asked` what cautions left out."""
+    """All sentences of the sheet.
+
+    `fits` says whether a symptom led to a nerve, `asked` what cautions left out; `clock` holds the clinic's times.
+    """
     amount = minutes_words(day.planned_s for day in days)
     legs = bool(_regions(visit, atlas) & LEG_REGIONS) or "low_back" in _regions(visit, atlas)
     arms = bool(_regions(visit, atlas) & (ARM_REGIONS | {"neck"})) or not legs
@@ -126,7 +143,7 @@ def sheet_words(
         judge=JUDGE_NERVE if visit.symptoms else JUDGE,
         stop_if=(STOP_ARM if arms else ()) + (STOP_LEG if legs else ()) + STOP_ALL,
         emergency=EMERGENCY_LEG if legs else EMERGENCY,
-        key="Tick a box each time. A dash is a day off.",
+        key=" ".join(filter(None, (KEY, clock_words(clock)))),
         cautions=(asked,) if asked else (),
         amount=amount,
     )

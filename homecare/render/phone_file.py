@@ -12,6 +12,7 @@ from functools import lru_cache
 from homecare.core.drill import PARTS, Kind, Part
 from homecare.core.plain import minutes_words
 from homecare.core.sheet import Clinic, Day, Sheet
+from homecare.core.words import PART_WORDS
 from homecare.render import sheet_view
 from homecare.render.assets import environment, read_asset
 from homecare.render.dose_words import day_words, range_words, work_words
@@ -129,8 +130,8 @@ def _parts(sheet: Sheet, day: Day) -> Iterable[PartOfDay]:
 
 
 def _part_name(part: Part, clinic: Clinic) -> str:
-    name = sheet_view.part_words((part,), clinic)
-    return name[0].upper() + name[1:]
+    time = (clinic.clock or {}).get(part)
+    return PART_WORDS[part].capitalize() + (f" ({time})" if time else "")
 
 
 def _due(sheet: Sheet, day: Day, part: Part) -> Iterable[Due]:

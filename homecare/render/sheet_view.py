@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from homecare.core.drill import PARTS, Kind, Part
-from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill
+from homecare.core.sheet import Day, Item, Sheet, SheetDrill
+from homecare.core.words import PART_WORDS
 from homecare.render.dose_words import MONTHS, WEEKDAYS, day_words, times_words, work_words
 from homecare.render.links import web_host
 
@@ -22,13 +23,6 @@ LETTERS_A_DAY = 11
 MOST_STACKED = 3
 LINE_DOSE = 18
 """Up to so many steps stand one over the other; more are listed in lines, where none is longer than this."""
-
-PART_WORDS: dict[Part, str] = {
-    "morning": "morning",
-    "before": "before training",
-    "after": "after training",
-    "evening": "evening",
-}
 
 
 @dataclass(frozen=True)
@@ -170,14 +164,9 @@ def is_leaf(sheet: Sheet) -> bool:
     return 0 < len(sheet.drills) <= LEAF_DRILLS and len(sheet.days) <= LEAF_DAYS
 
 
-def part_words(parts: Sequence[Part], clinic: Clinic) -> str:
-    """Parts of the day in order and once each, with the clinic's clock times where it gives them."""
-    clock = clinic.clock or {}
-    named = [
-        f"{PART_WORDS[part]} ({clock[part]})" if clock.get(part) else PART_WORDS[part]
-        for part in PARTS
-        if part in parts
-    ]
+def part_words(parts: Sequence[Part]) -> str:
+    """Parts of the day in order and once each."""
+    named = [PART_WORDS[part] for part in PARTS if part in parts]
     if named[:2] == [PART_WORDS["before"], PART_WORDS["after"]]:
         named[:2] = ["before and after training"]
     return ", ".join(named)
@@ -232,7 +221,7 @@ def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> R
         room = next((other for other in written if other > at), WEEK) - at
         rung = drill.rungs[item.rung]
         cells.append(Cell(item.times, work_words(rung), times_words(rung.times), room, step_number(drill, item.rung)))
-    parts = part_words([part for item in items if item for part in item.parts], sheet.clinic)
+    parts = part_words([part for item in items if item for part in item.parts])
     return Row(number, drill.kind, drill.text.name, parts, tuple(cells + [None] * (WEEK - len(days))))
 
 

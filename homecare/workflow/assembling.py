@@ -159,6 +159,7 @@ def _sheet(
     atlas, reasoned = library.atlas, judged.reasoned
     wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover)]
     habits = called_habits(visit, wanted, library.habits, atlas)
+    asked = lines.caution_words(judged.cautions, judged.choice)
     order = {drill.id: number for number, drill in enumerate(drills)}
     days = tuple(replace(day, items=tuple(sorted(day.items, key=lambda item: order[item.drill]))) for day in plan.days)
     chosen: list[Drill] = [library.drills[drill.id] for drill in drills]
@@ -172,9 +173,7 @@ def _sheet(
         defaults=_defaults(visit, clinic),
         screen=lines.screen_words(visit.screen),
         library_revision=library.revision,
-        words=sheet_words(
-            visit, atlas, bool(wanted), drills, days, habits, lines.caution_words(judged.cautions, judged.choice)
-        ),
+        words=sheet_words(visit, atlas, bool(wanted), drills, days, habits, asked, clinic.clock or {}),
         notes=visit.notes,
         planner=Planner(clinic.few, clinic.max_drills, TRANSITION_S, COVER_BAR, plan.proven),
         candidates=tuple(lines.covered(one, reasoned, chosen, drills, habits, atlas) for one in reasoned.candidates),
