@@ -21,11 +21,11 @@ from homecare.core.plan_rules import Grid
 JOINED_WEEKS = 3
 """The most weeks solved together, each at its own best, before all are solved as one program."""
 
-EVENNESS = 100
+EVENNESS = 2000
 """Weight of one day off an even place, against the written order, among plans of equal days."""
 
-ORDER = 89
-"""The written order of cells counts up to this prime: below one day off an even place."""
+ORDER = 997
+"""The written order of cells counts up to this prime, so below half a day off an even place."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def _staged(made: Block, before: Draft, node_limit: int) -> Answer:
     if all(goal.value(start) == goal.bound for goal in goals):
         return Answer(tuple(start), True)
     answer = maximise_in_turn(made.program, goals, start, made.settle, node_limit)
-    tie = _tie(made, made.chosen(answer.point))
+    tie = _tie(made, list(map(len, made.chosen(answer.point))))
     return Answer(maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point, answer.proven)
 
 
@@ -85,7 +85,7 @@ def _joined(grid: Grid, before: Draft, week: int, bests: Sequence[Best], node_li
         made = block(grid, range(first, week + 1), earlier)
         wanted = [frozenset().union(*parts) for parts in zip(*(bests[one].days for one in made.weeks), strict=True)]
         made.hold(wanted)
-        point = best_if_any(made.program, _tie(made, wanted), node_limit)
+        point = best_if_any(made.program, _tie(made, list(map(len, wanted))), node_limit)
         if point is not None:
             return Draft(grid, [own | new for own, new in zip(earlier.days, made.chosen(point), strict=True)])
     return None
@@ -100,22 +100,21 @@ def _put(draft: Draft, best: Best) -> bool:
     return True
 
 
-def _tie(made: Block, days: Sequence[frozenset[int] | set[int]]) -> Goal:
-    """Among plans of equal days: those near to even places in each week, then a written order.
+def _tie(made: Block, counts: Sequence[int]) -> Goal:
+    """Among plans of equal days: those near to even places in the weeks of the block, then a written order.
 
-    `days` say how many days each drill has in each week.
+    `counts` are the days of each drill in the block, which the best vector gives: whatever way the solver took, the
+    goal is the same.
     """
+    first, span = made.days[0], len(made.days)
     terms = {}
-    for drill, own in enumerate(days):
-        for week in made.weeks:
-            span = made.grid.weeks[week]
-            count = len(own & set(span))
-            places = [span[0] + (number + 0.5) * len(span) / count - 0.5 for number in range(count)]
-            for day in span if count else ():
-                if (drill, day) in made.cells:
-                    off = min(abs(day - place) for place in places)
-                    order = (drill + 2) * (day + 3) * (day + drill + 7) % ORDER
-                    terms[made.cells[drill, day]] = round((len(span) - off) * EVENNESS) + order
+    for drill, count in enumerate(counts):
+        places = [first + (number + 0.5) * span / count - 0.5 for number in range(count)]
+        cells = [day for day in made.days if (drill, day) in made.cells and count]
+        off = {day: min(abs(day - place) for place in places) for day in cells}
+        for day in cells:
+            order = (drill + 2) * (day + 3) * (day + drill + 7) % ORDER
+            terms[made.cells[drill, day]] = round((max(off.values()) - off[day]) * EVENNESS) + order
     return Goal(terms, sum(terms.values()))
 
 
@@ -136,6 +135,6 @@ def _together(grid: Grid, bests: Sequence[Best], node_limit: int) -> tuple[Draft
     if proven:
         bound_weeks(made, [frozenset().union(*parts) for parts in zip(*(best.days for best in bests), strict=True)])
     answer = maximise_in_turn(made.program, made.goals(made.weeks), made.point(start.days), made.settle, node_limit)
-    tie = _tie(made, made.chosen(answer.point))
+    tie = _tie(made, list(map(len, made.chosen(answer.point))))
     point = maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point
     return Draft(grid, made.chosen(point)), proven and answer.proven
