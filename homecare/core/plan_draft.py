@@ -41,10 +41,11 @@ class Draft:
 
     def gap(self, drill: int, day: int) -> str | None:
         """Why the drill's own gap, or 48 h after or before loading a shared muscle, keeps it off the day."""
-        near = min((abs(day - own) for own in self.days[drill] if own != day), default=len(self.used))
+        gap = self.grid.gaps[drill]
+        near = min((abs(day - own) for own in self.days[drill] if own != day), default=gap)
         if near < self.grid.drills[drill].gap_days:
             return own_gap_words(self.grid.drills[drill].gap_days)
-        return REST_WORDS if near < self.grid.gaps[drill] or self.loaded_near(drill, day) else None
+        return REST_WORDS if near < gap or self.loaded_near(drill, day) else None
 
     def loaded_near(self, drill: int, day: int) -> bool:
         """Whether another drill loads a muscle of this one on an adjacent day."""
