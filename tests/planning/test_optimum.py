@@ -42,6 +42,12 @@ def test_a_second_solver_finds_none_better(seed: int) -> None:
     assert best_of(case) == SecondSolver(case).best()
 
 
+def test_a_point_handed_to_the_solver_would_be_returned_in_place_of_a_better_one() -> None:
+    """The case that showed it (HiGHS 1.16): third drill ten days instead of eleven, and called optimal."""
+    case = a_case(seeded(48), 14, 6)
+    assert best_of(case) == SecondSolver(case).best() == (2, 4, 6, 4, 4, 6, 2, 9, 11, 4, 6, 6)
+
+
 @pytest.mark.slow
 def test_a_second_solver_finds_none_better_in_500_cases(capsys: pytest.CaptureFixture[str]) -> None:
     """A case is left out only where the second solver did not end within its own limit."""
