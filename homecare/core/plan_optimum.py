@@ -1,25 +1,25 @@
 """Stages 1 and 2 of the day plan: the most least days and then the most wanted days, both by priority, proven.
 
-Lexicographic order adds up: no plan does better in any block of weeks than that block does on its own, freed of its
-neighbours, and so none does better over all weeks than those bests together. Each week is therefore solved alone.
-Where the weeks fit side by side, or can each be placed at its own best once its neighbours are known, the plan is
-proven best; where two of them cannot, they become one block, solved in their stead, in which neither may pass its own
-best. Among plans of equal days the one nearest to even days is taken, and among those the one that a written order
-puts first, so that the solver's own way through ties never shows.
+Lexicographic order adds up: no plan does better in any week than that week does on its own, freed of its neighbours,
+and so none does better over all weeks than those bests together. Each week is therefore solved alone. Where the weeks
+fit side by side the plan is proven best; where one does not, it is solved again behind the weeks before it, or with
+the last of them, each held at its own best; and only where that is impossible are all weeks solved as one program, in
+which no week may pass its own best. Among plans of equal days the one nearest to even days is taken, and among those
+the one that a written order puts first, so that the solver's own way through ties never shows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from homecare.core.milp import Answer, Goal, best_if_any, maximise_in_turn
 from homecare.core.plan_draft import Draft
 from homecare.core.plan_program import Block, block, bound_weeks
 from homecare.core.plan_rules import Grid
 
-JOINED_BLOCKS = 3
-"""The most blocks placed anew together, each at its own best, before two of them become one."""
+JOINED_WEEKS = 3
+"""The most weeks solved together, each at its own best, before all are solved as one program."""
 
 EVENNESS = 2000
 """Weight of one day off an even place, against the written order, among plans of equal days."""
@@ -30,98 +30,69 @@ ORDER = 997
 
 @dataclass(frozen=True)
 class Best:
-    """What a block of weeks can do on its own: its days by drill, the vector they reach, and whether it is proven."""
+    """The best a block of weeks can do: the days of each drill, and whether they are proven best."""
 
-    weeks: range
     days: tuple[frozenset[int], ...]
-    vector: tuple[int, ...]
     proven: bool
 
 
 def best_days(grid: Grid, node_limit: int) -> tuple[Draft, bool]:
     """The plan with the best vector (least days by priority, then wanted days by priority); whether it is proven."""
     bests = _alone(grid, node_limit)
-    draft, placed = Draft(grid), 0
-    while placed < len(bests):
-        joined = _joined(draft, bests, placed, node_limit)
-        if joined is not None:
-            draft, placed = joined, placed + 1
-        else:
-            placed -= 1
-            bests[placed : placed + 2] = [_merged(grid, bests[placed], bests[placed + 1], node_limit)]
-            draft = _before(draft, bests[placed].weeks)
-    return draft, all(best.proven for best in bests)
+    draft: Draft | None = Draft(grid)
+    for week in range(len(grid.weeks)):
+        draft = _joined(grid, draft, week, bests, node_limit) if draft is not None else None
+    if draft is not None:
+        return draft, all(best.proven for best in bests)
+    return _together(grid, bests, node_limit)
 
 
 def _alone(grid: Grid, node_limit: int) -> list[Best]:
     """The best of each week freed of the others; weeks alike in all that counts are solved once."""
-    solved: dict[object, tuple[int, Best]] = {}
+    solved: dict[object, Best] = {}
     bests = []
     for week in range(len(grid.weeks)):
-        weeks = range(week, week + 1)
-        made = block(grid, weeks, None)
+        made = block(grid, range(week, week + 1), None)
         first, likeness = made.days[0], made.likeness()
         if likeness not in solved:
-            solved[likeness] = (first, _staged(made, node_limit))
-        other, best = solved[likeness]
-        days = tuple(frozenset(first + day - other for day in own) for own in best.days)
-        bests.append(replace(best, weeks=weeks, days=days))
+            answer = _staged(made, Draft(grid), node_limit)
+            days = made.chosen(answer.point)
+            solved[likeness] = Best(tuple(frozenset(d - first for d in own) for own in days), answer.proven)
+        best = solved[likeness]
+        bests.append(Best(tuple(frozenset(first + d for d in own) for own in best.days), best.proven))
     return bests
 
 
-def _staged(made: Block, node_limit: int) -> Best:
+def _staged(made: Block, before: Draft, node_limit: int) -> Answer:
     """The best vector of a block and, where the solver was needed for it, the point that the tie order puts first."""
-    filled = Draft(made.grid)
+    filled = Draft(made.grid, before.days)
     filled.fill(made.days)
     start, goals = made.point(filled.days), made.goals(made.weeks)
-    answer = Answer(tuple(start), True)
-    if any(goal.value(start) < goal.bound for goal in goals):
-        answer = maximise_in_turn(made.program, goals, start, made.settle, node_limit)
-        tie = _tie(made, list(map(len, made.chosen(answer.point))))
-        first = maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit)
-        answer = replace(answer, point=first.point)
-    vector = tuple(goal.value(answer.point) for goal in goals)
-    return Best(made.weeks, tuple(map(frozenset, made.chosen(answer.point))), vector, answer.proven)
+    if all(goal.value(start) == goal.bound for goal in goals):
+        return Answer(tuple(start), True)
+    answer = maximise_in_turn(made.program, goals, start, made.settle, node_limit)
+    tie = _tie(made, list(map(len, made.chosen(answer.point))))
+    return Answer(maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point, answer.proven)
 
 
-def _merged(grid: Grid, one: Best, other: Best, node_limit: int) -> Best:
-    """Two neighbouring blocks as one, freed of the rest."""
-    made = block(grid, range(one.weeks[0], other.weeks[-1] + 1), None)
-    proven = one.proven and other.proven
-    if proven:
-        bound_weeks(made, [(each.weeks, each.vector) for each in (one, other)])
-    best = _staged(made, node_limit)
-    return replace(best, proven=best.proven and proven)
-
-
-def _joined(draft: Draft, bests: Sequence[Best], placed: int, node_limit: int) -> Draft | None:
-    """The plan with one block more, every block so far at its own best; None where they cannot all be."""
-    beside = Draft(draft.grid, draft.days)
-    if _put(beside, bests[placed]):
-        return beside
-    for first in range(placed, max(-1, placed - JOINED_BLOCKS), -1):
-        blocks = bests[first : placed + 1]
-        earlier = _before(draft, blocks[0].weeks)
-        made = block(draft.grid, range(blocks[0].weeks[0], blocks[-1].weeks[-1] + 1), earlier)
-        for best in blocks:
-            for goal, value in zip(made.goals(best.weeks), best.vector, strict=True):
-                made.program.at_least(goal.terms, value)
-        counts = [sum(map(len, days)) for days in zip(*(best.days for best in blocks), strict=True)]
-        point = best_if_any(made.program, _tie(made, counts), node_limit)
+def _joined(grid: Grid, before: Draft, week: int, bests: Sequence[Best], node_limit: int) -> Draft | None:
+    """The plan with one week more, every week so far at its own best; None where they cannot all be."""
+    draft = Draft(grid, before.days)
+    if _put(draft, bests[week]):
+        return draft
+    for first in range(week, max(-1, week - JOINED_WEEKS), -1):
+        earlier = Draft(grid, [{day for day in own if day < grid.weeks[first][0]} for own in before.days])
+        made = block(grid, range(first, week + 1), earlier)
+        wanted = [frozenset().union(*parts) for parts in zip(*(bests[one].days for one in made.weeks), strict=True)]
+        made.hold(wanted)
+        point = best_if_any(made.program, _tie(made, list(map(len, wanted))), node_limit)
         if point is not None:
-            days = zip(earlier.days, made.chosen(point), strict=True)
-            return Draft(draft.grid, [own | more for own, more in days])
+            return Draft(grid, [own | new for own, new in zip(earlier.days, made.chosen(point), strict=True)])
     return None
 
 
-def _before(draft: Draft, weeks: range) -> Draft:
-    """What the plan holds before these weeks."""
-    start = draft.grid.weeks[weeks[0]][0]
-    return Draft(draft.grid, [{day for day in days if day < start} for days in draft.days])
-
-
 def _put(draft: Draft, best: Best) -> bool:
-    """Put a block's own best behind what stands; false, the draft then left half filled, where a rule forbids it."""
+    """Put a week's own best behind what stands; false, the draft then left half filled, where a rule forbids it."""
     for day, drill in sorted((day, drill) for drill, days in enumerate(best.days) for day in days):
         if draft.bar(drill, day) is not None:
             return False
@@ -145,3 +116,25 @@ def _tie(made: Block, counts: Sequence[int]) -> Goal:
             order = (drill + 2) * (day + 3) * (day + drill + 7) % ORDER
             terms[made.cells[drill, day]] = round((max(off.values()) - off[day]) * EVENNESS) + order
     return Goal(terms, sum(terms.values()))
+
+
+def _together(grid: Grid, bests: Sequence[Best], node_limit: int) -> tuple[Draft, bool]:
+    """All weeks as one program, started from the weeks one after the other, no week past its own best."""
+    start = Draft(grid)
+    for week in range(len(grid.weeks)):
+        joined = _joined(grid, start, week, bests, node_limit)
+        if joined is None:
+            made = block(grid, range(week, week + 1), start)
+            joined = Draft(grid, start.days)
+            for drill, days in enumerate(made.chosen(_staged(made, start, node_limit).point)):
+                for day in days:
+                    joined.add(drill, day)
+        start = joined
+    made = block(grid, range(len(grid.weeks)), Draft(grid))
+    proven = all(best.proven for best in bests)
+    if proven:
+        bound_weeks(made, [frozenset().union(*parts) for parts in zip(*(best.days for best in bests), strict=True)])
+    answer = maximise_in_turn(made.program, made.goals(made.weeks), made.point(start.days), made.settle, node_limit)
+    tie = _tie(made, list(map(len, made.chosen(answer.point))))
+    point = maximise_in_turn(made.program, [tie], answer.point, made.settle, node_limit).point
+    return Draft(grid, made.chosen(point)), proven and answer.proven

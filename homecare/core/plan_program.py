@@ -82,6 +82,13 @@ class Block:
             wanted.append(Goal(cells, sum(self.most(drill, week, self.grid.wanted) for week in weeks)))
         return least + wanted
 
+    def hold(self, days: Sequence[frozenset[int]]) -> None:
+        """Hold each drill, in each week, at the number of these days."""
+        for drill, own in enumerate(days):
+            for week in self.weeks:
+                cells = self.of_week(drill, week)
+                self.program.at_least(cells, len(own & set(self.grid.weeks[week])))
+
     def likeness(self) -> object:
         """What tells this block from others of the same grid: equal for weeks that have the same best days."""
         first, grid = self.days[0], self.grid
@@ -105,26 +112,26 @@ def point_at(cells: Mapping[Cell, int], point: Sequence[int], drill: int, day: i
 
 @dataclass(frozen=True)
 class Short:
-    """A column of `bound_weeks`: 1 where weeks stay below their `best` in this goal or, by `before`, in one before."""
+    """A column of `bound_weeks`: 1 where a week stays below its `best` in this goal or, by `before`, in one before."""
 
     goal: Goal
     best: int
     before: int | None
 
 
-def bound_weeks(made: Block, bests: Sequence[tuple[range, Sequence[int]]]) -> None:
-    """Let no part of the weeks pass its own best vector: more of one goal only after less of an earlier one.
+def bound_weeks(made: Block, days: Sequence[frozenset[int]]) -> None:
+    """Let no week pass its own best days in lexicographic order: more of one goal only after less of an earlier one.
 
     True of every plan by itself; said in rows, it spares the solver the proof of it in all weeks at once.
     """
-    for weeks, vector in bests:
+    point = made.point(days)
+    for week in made.weeks:
         before: int | None = None
-        goals = made.goals(weeks)
-        values = iter([value for goal, value in zip(goals, vector, strict=True) if goal.bound > 0])
-        for pack in packs(goals):
+        for pack in packs(made.goals(range(week, week + 1))):
             goal = packed(pack)
-            best = packed([Goal({0: next(values)}, each.bound) for each in pack]).terms[0]
+            best = goal.value(point)
             column = made.program.column()
+            point.append(0)
             terms = {**goal.terms, column: 1}
             if before is not None:
                 terms[before] = best - goal.bound - 1
