@@ -110,6 +110,24 @@ def tissue_wishes(finding: TissueFinding, atlas: Atlas) -> Iterator[Wish]:
                 irritability=irritability,
                 gentle=finding.found in ("tender", "strained"),
             )
+        if finding.found == "late":
+            yield from _stand_in_wishes(finding.tissue, side, atlas)
+
+
+def _stand_in_wishes(late: str, side: OneSide, atlas: Atlas) -> Iterator[Wish]:
+    """One of the muscles that the atlas says do the work of a late one is to be eased."""
+    members = set(atlas.members(late))
+    helpers = frozenset(
+        key
+        for key, tissue in atlas.tissues.items()
+        for link in tissue.links
+        if link.kind == "does_work_of" and set(atlas.members(link.to)) & members
+    )
+    if helpers:
+        name = f"{SIDE_WORDS[side]}{atlas.plain(late)}"
+        says = f"release what does the work of {name}"
+        because = f"{name} found late: {listed(atlas.plain(one) for one in sorted(helpers))} may do its work"
+        yield Wish(f"stand-in:{late}:{side}", says, because, ("release",), helpers, side, HELPER_WEIGHT, "low")
 
 
 def _reached(members: Sequence[str], kind: Kind, atlas: Atlas) -> frozenset[str]:
@@ -172,7 +190,7 @@ def _helper_wishes(helpers: Sequence[str], late: str, side: OneSide, atlas: Atla
 def _second_sign(muscle: str, side: OneSide, visit: Visit, atlas: Atlas) -> bool:
     members = set(atlas.members(muscle))
     return any(
-        finding.found in ("weak", "tender", "painful", "late")
+        finding.found in ("weak", "tender", "painful")
         and side in each_side(finding.side)
         and members & set(atlas.members(finding.tissue))
         for finding in visit.tissues

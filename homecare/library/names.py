@@ -35,9 +35,9 @@ def _entries(atlas: Atlas, words: Mapping[str, Mapping[str, Word]]) -> Iterator[
     yield from (("tissues", "tissues", key, key) for key in atlas.tissues)
     yield from (("tissues", "groups", key, key) for key in atlas.groups)
     for key, tissue in atlas.tissues.items():
-        yield from (("tissues", "tissues", key, name) for name in (*tissue.also, tissue.name))
+        yield from (("tissues", "tissues", key, name) for name in (*tissue.also, tissue.name, tissue.plain))
     for key, group in atlas.groups.items():
-        yield from (("tissues", "groups", key, name) for name in group.also)
+        yield from (("tissues", "groups", key, name) for name in (*group.also, group.plain))
     synonyms = {"zones": {key: zone.also for key, zone in atlas.zones.items()}}
     synonyms |= {section: {key: word.also for key, word in records.items()} for section, records in words.items()}
     for section, also in synonyms.items():

@@ -91,3 +91,24 @@ def test_a_drop_stays_off(lib: Library) -> None:
     second = build_sheet(visit_of(lib, findings, f"drop: [{gone}]\n"), lib, Clinic(), None)
     assert gone not in {drill.id for drill in second.drills}
     assert (gone, "drop") in {(line.id, line.rule) for line in second.left_out}
+
+
+def test_a_muscle_found_late_is_woken_and_what_does_its_work_is_eased(lib: Library) -> None:
+    sheet = build_sheet(visit_of(lib, "{tissue: gluteus_medius, side: left, found: late}"), lib, Clinic(), None)
+    assert {drill.kind for drill in sheet.drills} == {"activate", "release"}
+    (release,) = [drill for drill in sheet.drills if drill.kind == "release"]
+    helpers = {"tensor_fasciae_latae", "quadratus_lumborum"}
+    assert helpers & set(lib.atlas.members(release.tissues))
+    assert "may do its work" in release.because[0]
+
+
+def test_late_alone_is_no_second_sign(lib: Library) -> None:
+    """Weak, tender or painful confirms a firing order; the same muscle found late says the same again."""
+    findings = "{firing: prone_hip_extension, side: left, order: [hamstrings, gluteus_maximus]}"
+    words = " ".join(
+        words for drill in build_sheet(visit_of(lib, findings), lib, Clinic(), None).drills for words in drill.because
+    )
+    assert "second sign" in words
+    late = f"{findings}\n{{tissue: gluteus_maximus, side: left, found: late}}"
+    sheet = build_sheet(visit_of(lib, late), lib, Clinic(), None)
+    assert not any("does the work of" in words for drill in sheet.drills for words in drill.because)

@@ -55,7 +55,10 @@ def test_minutes_in_each_of_their_forms(text: str, minutes: tuple[float, ...], l
     assert parse_visit(LEAST + f"minutes: {text}\n", "v", lib).minutes == minutes
 
 
-@pytest.mark.parametrize(("said", "meant"), [("IT band", "iliotibial_band"), ("Calf", "calf"), ("quads", "quadriceps")])
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [("IT band", "iliotibial_band"), ("Calf", "calf"), ("quads", "quadriceps"), ("low back", "lumbar_spine")],
+)
 def test_plain_names_lead_to_the_tissue(said: str, meant: str, lib: Library) -> None:
     text = LEAST.replace("soleus", f'"{said}"')
     assert parse_visit(text, "v", lib).tissues[0].tissue == meant
