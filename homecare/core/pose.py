@@ -162,3 +162,22 @@ def between(start: Angles, end: Angles, share: float) -> dict[str, float]:
     """The pose a share (0 to 1) of the way from start to end, coordinate by coordinate."""
     names = dict.fromkeys((*start, *end))
     return {one: start.get(one, 0.0) * (1 - share) + end.get(one, 0.0) * share for one in names}
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Where a tissue lies on the body: points of frames without a side (`thigh`), y counting outwards, in metres.
+
+    A muscle, tendon or joint is a spindle of balls (each with its radius); a nerve is a line (radii 0). `facing` is
+    the frame and the direction from which it is seen.
+    """
+
+    id: str
+    points: tuple[tuple[str, float, float, float, float], ...]
+    facing: tuple[str, float, float, float]
+    where: Source
+
+    @property
+    def is_line(self) -> bool:
+        """Whether it is drawn as a dashed line, as nerves are."""
+        return all(radius == 0 for *_, radius in self.points)
