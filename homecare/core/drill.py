@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from homecare.core.atlas import Mark, Side
+from homecare.core.pose import Figure
 from homecare.core.problems import Source
 
 Kind = Literal["glide", "stretch", "release", "activate", "load", "mobilise"]
@@ -95,6 +96,7 @@ class Drill:
     claims: Literal["slider", "tensioner"] | None = None
     easier: str | None = None
     harder: str | None = None
+    figure: Figure | None = None
     retired: bool = False
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from homecare.core.problems import Source
@@ -64,13 +64,15 @@ def _names() -> tuple[str, ...]:
 
 
 COORDINATES = _names()
-"""Every coordinate of a pose, `right_hip.flex` and the like: degrees, but `root.x y z` metres; girdle 1.6 mm a degree."""
+"""Every coordinate of a pose, `right_hip.flex` and the like, in degrees; `root.x y z` in metres."""
 
 Angles = Mapping[str, float]
 """Coordinate to value; one that is not named is zero."""
 
 Stance = Literal["upright", "supine", "prone", "left_side", "right_side"]
 STANCES: tuple[Stance, ...] = ("upright", "supine", "prone", "left_side", "right_side")
+FREE = "free"
+"""What a point touches that its posture put somewhere and the drill lifts off."""
 Show = Literal["auto", "one", "two", "ghost"]
 
 
@@ -79,6 +81,7 @@ class Contact:
     """A point of the body that touches a surface, a tool or another point; any of x, y, z (metres) fixes it in space.
 
     `tool` is a roller or ball between the point and `on`. `on` is empty when the point is only placed in space.
+    A point that touches the same thing at start and end stays where it is, unless it `slides`.
     """
 
     point: str
@@ -87,6 +90,7 @@ class Contact:
     x: float | None = None
     y: float | None = None
     z: float | None = None
+    slides: bool = False
 
 
 @dataclass(frozen=True)
@@ -122,16 +126,16 @@ class Posture:
 class Figure:
     """How a drill is drawn, for its right side: the end pose, the start where it moves, and what is seen of it.
 
-    `start` and `end` hold whole poses (the posture's angles with the drill's laid over). `view` is azimuth and
-    elevation in degrees: -90, 0 looks from the athlete's right. `crop` is a part of the body for a close-up.
-    `free` are coordinates that the planting may move beyond its own choice.
+    As written it says only what differs from its posture; `over` lays the posture under it. `view` is azimuth and
+    elevation in degrees: -90, 0 looks from the athlete's right. `crop` is a part of the body for a close-up. `free`
+    are coordinates that the planting may move beyond its own choice; `surfaces` moves a surface (metres).
     """
 
-    stance: Stance
     posture: str
     end: Angles
     where: Source
     start: Angles | None = None
+    stance: Stance = "upright"
     contacts: tuple[Contact, ...] = ()
     start_contacts: tuple[Contact, ...] = ()
     held: tuple[Held, ...] = ()
@@ -142,6 +146,23 @@ class Figure:
     free: tuple[str, ...] = ()
     surfaces: Mapping[str, float] = field(default_factory=dict)
     targets: tuple[str, ...] = ()
+
+    def over(self, posture: Posture) -> Figure:
+        """The same figure with the posture under it: its stance, its angles and contacts where nothing else is said."""
+        return replace(
+            self,
+            stance=posture.stance,
+            end={**posture.angles, **self.end},
+            start=None if self.start is None else {**posture.angles, **self.start},
+            contacts=_laid_over(posture.contacts, self.contacts),
+            start_contacts=_laid_over(posture.contacts, self.start_contacts),
+        )
+
+
+def _laid_over(under: tuple[Contact, ...], over: tuple[Contact, ...]) -> tuple[Contact, ...]:
+    """Contacts by point: the later one holds, and one that is free takes the point's contact away."""
+    found = {one.point: one for one in (*under, *over)}
+    return tuple(one for one in found.values() if one.on != FREE)
 
 
 def mirrored(angles: Angles) -> dict[str, float]:

@@ -20,7 +20,7 @@ Local = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Landmark:
-    """A ball of flesh: its frame, the centre in it, its radius, and the way out of the body (a unit vector of the frame).
+    """A ball of flesh: its frame, the centre in it, its radius, and the way out of the body (in the frame).
 
     A way out of zeros means that any side of the ball may touch.
     """

@@ -2,11 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from homecare.core.pose import Angles, Surface
 from homecare.figure.skeleton import Array, Skeleton
 from homecare.figure.solids import Solid
+
+CROPS = (
+    "",
+    "head",
+    "upper_body",
+    "lower_body",
+    *(f"{side}_{part}" for side in ("left", "right") for part in ("hand", "arm", "foot", "leg")),
+)
+"""Parts of the body that a close-up shows; empty is the whole."""
+WAYS: Mapping[str, tuple[float, float, float]] = {
+    "path": (0, 0, 0),
+    "up": (0, 0, 1),
+    "down": (0, 0, -1),
+    "forward": (1, 0, 0),
+    "back": (-1, 0, 0),
+    "left": (0, 1, 0),
+    "right": (0, -1, 0),
+    "forward_up": (0.7, 0, 0.7),
+    "forward_down": (0.7, 0, -0.7),
+    "back_up": (-0.7, 0, 0.7),
+    "back_down": (-0.7, 0, -0.7),
+    "left_up": (0, 0.7, 0.7),
+    "right_up": (0, -0.7, 0.7),
+    "left_down": (0, 0.7, -0.7),
+    "right_down": (0, -0.7, -0.7),
+}
+"""Ways of an arrow in the room; `path` is the way that its point goes from start to end."""
 
 
 @dataclass(frozen=True)

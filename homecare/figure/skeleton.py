@@ -64,12 +64,14 @@ class Skeleton:
     def points(self, frame: str, local: Sequence[float] | Array) -> Array:
         """World points (n, 3) or (n, k, 3) of one local point (3,) or of k of them (k, 3)."""
         at = INDEX[frame]
-        moved = np.asarray(local) @ self.rotations[:, at].swapaxes(-1, -2)
-        return moved + (self.origins[:, at] if moved.ndim == 2 else self.origins[:, at, None])
+        moved: Array = np.asarray(local) @ self.rotations[:, at].swapaxes(-1, -2)
+        origin: Array = self.origins[:, at] if moved.ndim == 2 else self.origins[:, at, None]
+        return moved + origin
 
     def vectors(self, frame: str, local: Sequence[float] | Array) -> Array:
         """World directions (n, 3) of one local direction."""
-        return np.einsum("nij,j->ni", self.rotations[:, INDEX[frame]], np.asarray(local, float))
+        turned: Array = np.einsum("nij,j->ni", self.rotations[:, INDEX[frame]], np.asarray(local, float))
+        return turned
 
 
 def as_row(angles: Angles) -> Array:
@@ -189,7 +191,9 @@ class _Builder:
         self.hang(f"{side}_shank", f"{side}_thigh", (0, 0, -LENGTHS["thigh"]), knee)
         ankle = _about(_Y, -self.get(f"{side}_ankle.df")), _about(_X, -s * self.get(f"{side}_foot.inv"))
         self.hang(f"{side}_foot", f"{side}_shank", (0, 0, -LENGTHS["shank"]), *ankle)
-        self.hang(f"{side}_toes", f"{side}_foot", (LENGTHS["ball"], 0, -0.045), _about(_Y, self.get(f"{side}_toes.flex")))
+        self.hang(
+            f"{side}_toes", f"{side}_foot", (LENGTHS["ball"], 0, -0.045), _about(_Y, self.get(f"{side}_toes.flex"))
+        )
 
 
 def skeletons(rows: Array, stance: Stance) -> Skeleton:

@@ -11,7 +11,9 @@ import yaml
 
 from homecare.core.atlas import Atlas, ClinicTest, FiringOrder, MarkerTest, Word
 from homecare.core.drill import Caution, Drill, Flag, Habit, Ladder, Outlook, Weight
+from homecare.core.pose import Posture
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
+from homecare.figure.motions import motions
 from homecare.library.names import NameIndex, name_index
 from homecare.library.nodes import Fields, Reader, Reference, canonical, compose, content_hash, read_text
 from homecare.library.records import SECTIONS
@@ -40,6 +42,7 @@ class Library:
     traits: Mapping[str, Word]
     outlook: Mapping[str, Outlook]
     evidence: Mapping[str, Weight]
+    postures: Mapping[str, Posture]
     names: NameIndex
     revisions: Mapping[str, str]
     revision: str
@@ -147,6 +150,7 @@ def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
         return None, tuple(problems)
     alive = {f"{section}/{key}": records.hashes[section, key] for section in values for key in values[section]}
     rest = {key: values[key] for key in SECTIONS if key not in {"tissues", "sites", "zones", "groups"}}
+    rest["drills"] = {key: _posed(drill, values["postures"]) for key, drill in values["drills"].items()}
     library = Library(
         atlas=atlas,
         names=names,
@@ -155,6 +159,15 @@ def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
         **cast(dict[str, Any], rest),
     )
     return library, ()
+
+
+def _posed(drill: Drill, postures: Mapping[str, Posture]) -> Drill:
+    """The drill with its posture under its figure, and the motions that its written poses make."""
+    if drill.figure is None:
+        return drill
+    figure = drill.figure.over(postures[drill.figure.posture])
+    start = None if figure.start is None else motions(figure.start, "right")
+    return replace(drill, figure=figure, start=start, end=motions(figure.end, "right"))
 
 
 def _line_of(records: _Records) -> Mapping[tuple[str, str], Source]:

@@ -9,6 +9,7 @@ import yaml
 
 from homecare.core.atlas import REGIONS, Mark, MarkKind
 from homecare.core.drill import MOTIONS, Drill, Kind
+from homecare.library.figures import read_figure
 from homecare.library.nodes import Fields
 
 CODE = re.compile(r"[A-Z]{2,3}")
@@ -70,4 +71,5 @@ def read_drill(fields: Fields, key: str) -> Drill:
         claims=cast(Literal["slider", "tensioner"] | None, claims),
         easier=fields.ref("easier", "drills"),
         harder=fields.ref("harder", "drills"),
+        figure=read_figure(fields),
     )

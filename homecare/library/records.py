@@ -21,6 +21,7 @@ from homecare.core.atlas import (
 )
 from homecare.core.drill import MOTIONS, Caution, Flag, Habit, Kind, Outlook, Stops, Weight
 from homecare.core.findings import Symptom
+from homecare.library.figures import read_posture
 from homecare.library.ladders import read_ladder
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_drill, read_mark
@@ -217,5 +218,6 @@ SECTIONS: Mapping[str, Callable[[Fields, str], object]] = {
     "habits": read_habit,
     "outlook": read_outlook,
     "evidence": read_weight,
+    "postures": read_posture,
 }
 """Every section a library file may hold, with its reader."""

@@ -1,0 +1,90 @@
+"""From a drill's figure to the scene that is drawn: poses planted, things put in place, arrows along their ways."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from homecare.core.pose import Arrow, Figure, Surface, between
+from homecare.figure.furniture import furniture, things
+from homecare.figure.landmarks import centres, on_skin
+from homecare.figure.planting import Planted, plant
+from homecare.figure.scene import WAYS, ArrowPath, Posed, Scene, Target
+from homecare.figure.skeleton import Array, as_row, skeletons
+
+ARROW_M, CLOSE_ARROW_M = 0.16, 0.07
+GHOST_SHARE = 0.30
+"""A start is drawn pale behind the end when nothing moves by more than this share of what is seen."""
+_CLOSE = ("hand", "foot", "head")
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A figure set up: both poses as planted, and the scene."""
+
+    end: Planted
+    start: Planted | None
+    scene: Scene
+
+
+def stage(figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str]) -> Stage:
+    """The scene of a drill's figure for its right side; `targets` are tissue ids, those without a surface not shown."""
+    end = plant(figure.stance, figure.end, figure.contacts, figure.free, figure.surfaces)
+    start = None
+    if figure.start is not None:
+        start = plant(
+            figure.stance, figure.start, figure.start_contacts, figure.free, figure.surfaces, _stay(figure, end)
+        )
+    bodies = [(one.body, contacts) for one, contacts in ((start, figure.start_contacts), (end, figure.contacts)) if one]
+    room = furniture(bodies, figure.surfaces)
+    posed = Posed(end.angles, end.body, (*room, *things(end.body, figure.held)))
+    begun = None if start is None else Posed(start.angles, start.body, (*room, *things(start.body, figure.held)))
+    scene = Scene(
+        end=posed,
+        start=None if figure.show == "one" else begun,
+        view=figure.view,
+        crop=figure.crop,
+        ghost=start is not None and _as_ghost(figure, start, end),
+        targets=tuple(Target(surfaces[one], side) for one, side in _shown(surfaces, targets)),
+        arrows=tuple(_arrow(one, figure, start, end) for one in figure.arrows),
+    )
+    return Stage(end, start, scene)
+
+
+def _shown(surfaces: Mapping[str, Surface], targets: Sequence[str]) -> list[tuple[str, str]]:
+    return [(one, "right") for one in targets if one in surfaces]
+
+
+def _stay(figure: Figure, end: Planted) -> dict[str, Array]:
+    """Points that touch the same surface at start and end, where the end has put them."""
+    there = {(one.point, one.on) for one in figure.contacts if one.on and not one.slides and not one.tool}
+    return {
+        one.point: centres(end.body, one.point)[0]
+        for one in figure.start_contacts
+        if (one.point, one.on) in there and one.x is None and not one.slides
+    }
+
+
+def _as_ghost(figure: Figure, start: Planted, end: Planted) -> bool:
+    if figure.show != "auto":
+        return figure.show == "ghost"
+    before, after = start.body.origins[0], end.body.origins[0]
+    most = float(np.max(np.linalg.norm(after - before, axis=1)))
+    seen = 0.35 if figure.crop.endswith(_CLOSE) else 0.8 if figure.crop else float(np.max(np.ptp(after, axis=0)))
+    return most < GHOST_SHARE * seen
+
+
+def _arrow(arrow: Arrow, figure: Figure, start: Planted | None, end: Planted) -> ArrowPath:
+    at = on_skin(end.body, arrow.point)[0]
+    if arrow.way == "path" and start is not None:
+        shares = np.linspace(0.0, 1.0, 13)
+        rows = np.stack([as_row(between(start.angles, end.angles, float(share))) for share in shares])
+        return ArrowPath(on_skin(skeletons(rows, figure.stance), arrow.point), arrow.both_ways)
+    length = CLOSE_ARROW_M if figure.crop.endswith(_CLOSE) else ARROW_M
+    way = np.array(WAYS[arrow.way]) * length
+    points = (
+        at + np.linspace(-0.5, 0.5, 5)[:, None] * way if arrow.both_ways else at + np.linspace(0, 1, 5)[:, None] * way
+    )
+    return ArrowPath(points, arrow.both_ways)
