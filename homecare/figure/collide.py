@@ -8,7 +8,7 @@ import numpy as np
 
 from homecare.core.pose import SIDES
 from homecare.figure.landmarks import landmark
-from homecare.figure.skeleton import Array, Skeleton
+from homecare.figure.skeleton import INDEX, Array, Skeleton
 
 SOFT, MOST_THROUGH = 0.012, 0.03
 """Flesh gives 12 mm before the planting pushes back; more than 30 mm is a limb through the body (common practice)."""
@@ -46,7 +46,8 @@ def _limb(side: str) -> tuple[_Ball, ...]:
 
 
 _ALL = (*_TRUNK, *_limb("left"), *_limb("right"))
-_FRAME_NAMES = tuple(ball[1] for ball in _ALL)
+_FRAME_AT = np.array([INDEX[ball[1]] for ball in _ALL])
+_CENTRES = np.array([ball[2] for ball in _ALL])
 _RADII = np.array([ball[3] for ball in _ALL])
 _KIN = ({"thigh", "shin", "foot"}, {"forearm", "hand"})
 
@@ -76,15 +77,6 @@ def _fold(one: str, two: str) -> float:
 _ROOM = np.array([_fold(_ALL[i][0], _ALL[j][0]) for i, j in _PAIRS])
 
 
-def _depths(body: Skeleton) -> Array:
-    """How deep (n, pairs) each pair of balls overlaps, in metres, the softness taken off."""
-    centres = np.stack([body.points(frame, ball[2]) for frame, ball in zip(_FRAME_NAMES, _ALL, strict=True)], axis=1)
-    gap = np.linalg.norm(centres[:, _PAIRS[:, 0]] - centres[:, _PAIRS[:, 1]], axis=2)
-    reach = _RADII[_PAIRS[:, 0]] + _RADII[_PAIRS[:, 1]]
-    deep: Array = np.maximum(reach - gap - SOFT - _ROOM, 0.0)
-    return deep
-
-
 def _part(point: str) -> str:
     frame = landmark(point).frame
     side, _, rest = frame.partition("_")
@@ -104,20 +96,36 @@ def _exempt(contacts: Collection[tuple[str, str]]) -> set[frozenset[str]]:
     return found
 
 
-def overlap_residuals(body: Skeleton, contacts: Collection[tuple[str, str]]) -> list[Array]:
-    """One push (n,) for each part of the body that overlaps another, parts that are meant to touch left out."""
-    free = _exempt(contacts)
-    deep = _depths(body)
-    keep = np.array([frozenset((_ALL[i][0], _ALL[j][0])) not in free for i, j in _PAIRS])
-    return [np.sqrt(np.sum((deep * keep) ** 2, axis=1) + 1e-12) * PUSH]
+class Clearance:
+    """The pairs of balls that must stay apart, those of parts that are meant to touch left out."""
 
+    def __init__(self, contacts: Collection[tuple[str, str]]) -> None:
+        free = _exempt(contacts)
+        keep = [frozenset((_ALL[i][0], _ALL[j][0])) not in free for i, j in _PAIRS]
+        self.pairs = _PAIRS[keep]
+        self.reach = _RADII[self.pairs[:, 0]] + _RADII[self.pairs[:, 1]] - SOFT - _ROOM[keep]
 
-def overlaps(body: Skeleton, contacts: Collection[tuple[str, str]]) -> list[tuple[str, str, float]]:
-    """Parts that run more than 30 mm into each other, deepest first (n is 1)."""
-    free = _exempt(contacts)
-    worst: dict[tuple[str, str], float] = {}
-    for (i, j), depth in zip(_PAIRS, _depths(body)[0], strict=True):
-        pair = _ALL[i][0], _ALL[j][0]
-        if depth > MOST_THROUGH and frozenset(pair) not in free:
-            worst[pair] = max(worst.get(pair, 0.0), float(depth))
-    return sorted(((one, two, depth) for (one, two), depth in worst.items()), key=lambda item: -item[2])
+    def depths(self, body: Skeleton) -> Array:
+        """How deep (n, pairs) each pair overlaps, in metres, the softness taken off."""
+        at = body.origins[:, _FRAME_AT] + np.einsum("nbij,bj->nbi", body.rotations[:, _FRAME_AT], _CENTRES)
+        square = np.einsum("nbi,nbi->nb", at, at)
+        dots = at @ at.swapaxes(1, 2)
+        one, two = self.pairs[:, 0], self.pairs[:, 1]
+        gap = square[:, one] + square[:, two] - 2 * dots[:, one, two]
+        deep: Array = np.maximum(self.reach - np.sqrt(np.maximum(gap, 0.0)), 0.0)
+        return deep
+
+    def push(self, body: Skeleton) -> Array:
+        """One residual (n,) that grows as parts of the body run into each other."""
+        deep = self.depths(body)
+        pushed: Array = np.sqrt(np.einsum("np,np->n", deep, deep) + 1e-12) * PUSH
+        return pushed
+
+    def overlaps(self, body: Skeleton) -> tuple[tuple[str, str, float], ...]:
+        """Parts that run more than 30 mm into each other, deepest first (n is 1)."""
+        worst: dict[tuple[str, str], float] = {}
+        for (i, j), depth in zip(self.pairs, self.depths(body)[0], strict=True):
+            if depth > MOST_THROUGH:
+                pair = _ALL[i][0], _ALL[j][0]
+                worst[pair] = max(worst.get(pair, 0.0), float(depth))
+        return tuple(sorted(((one, two, depth) for (one, two), depth in worst.items()), key=lambda item: -item[2]))

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from homecare.core.pose import Angles, Contact, Stance
-from homecare.figure.collide import overlap_residuals, overlaps
+from homecare.figure.collide import Clearance
 from homecare.figure.landmarks import Landmark, landmark
 from homecare.figure.limits import LIMITS, stiffness
 from homecare.figure.room import SURFACES, TOOLS, plane
@@ -21,7 +21,8 @@ from homecare.figure.skeleton import COLUMN, Array, Skeleton, as_row, skeletons
 
 MOST_MISS, MOST_DRIFT = 0.010, 25.0
 """A contact may be off by 10 mm, a joint by 25 degrees from what is written; more is a fault of the figure."""
-ROUNDS = 40
+ROUNDS, ENOUGH = 40, 3e-8
+"""Steps at most, and the gain of a step (square metres) below which the pose stands."""
 METRE_DEGREES = 60.0
 """Degrees that weigh as much as a metre in a step."""
 PULL = 0.012
@@ -88,7 +89,7 @@ class _Problem:
     ):
         self.stance, self.contacts, self.stay = stance, contacts, stay
         self.surfaces = {**SURFACES, **surfaces}
-        self.exempt = frozenset((one.point, one.on) for one in contacts)
+        self.clearance = Clearance([(one.point, one.on) for one in contacts])
 
     def touching(self, body: Skeleton, contact: Contact) -> list[Array]:
         """The distances (n,) that must be zero for one contact: to its surface or point, and to its fixed place."""
@@ -146,8 +147,8 @@ class _Problem:
                 mark = landmark(contact.point)
                 gap = body.points(mark.frame, mark.centre) - self.stay[contact.point]
                 found += [gap[:, 0] * STAY_WEIGHT, gap[:, 1] * STAY_WEIGHT]
-        found += overlap_residuals(body, self.exempt)
-        return np.stack(found, axis=1) if found else np.zeros((len(rows), 1))
+        found.append(self.clearance.push(body))
+        return np.stack(found, axis=1)
 
 
 def plant(
@@ -176,7 +177,7 @@ def plant(
         for name in names
         if not name.startswith("root.") and abs(row[COLUMN[name]] - written[COLUMN[name]]) > MOST_DRIFT
     ]
-    return Planted(planted, body, tuple(misses), tuple(drifts), tuple(overlaps(body, problem.exempt)))
+    return Planted(planted, body, tuple(misses), tuple(drifts), problem.clearance.overlaps(body))
 
 
 def _settle(problem: _Problem, written: Array, names: Sequence[str]) -> Array:
@@ -211,10 +212,11 @@ def _settle(problem: _Problem, written: Array, names: Sequence[str]) -> Array:
                 break
             continue
         at, damping = steps[best], max(float(tries[best]) / 6, 1e-7)
-        if before - costs[best] < 1e-9:
+        if before - costs[best] < ENOUGH:
             break
     row: Array = written.copy()
-    row[columns] = at * scale
+    # Rounded, so that the last bits of one machine's arithmetic draw nothing that another does not.
+    row[columns] = np.where(metres, np.round(at, 4), np.round(at * scale, 1))
     return row
 
 
