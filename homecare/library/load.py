@@ -13,6 +13,7 @@ from homecare.core.atlas import Atlas, ClinicTest, FiringOrder, MarkerTest, Word
 from homecare.core.drill import Caution, Drill, Flag, Habit, Ladder, Outlook, Weight
 from homecare.core.pose import Posture
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
+from homecare.figure.lengths import MuscleLength
 from homecare.figure.motions import motions
 from homecare.library.names import NameIndex, name_index
 from homecare.library.nodes import Fields, Reader, Reference, canonical, compose, content_hash, read_text
@@ -43,6 +44,7 @@ class Library:
     outlook: Mapping[str, Outlook]
     evidence: Mapping[str, Weight]
     postures: Mapping[str, Posture]
+    lengths: Mapping[str, MuscleLength]
     names: NameIndex
     revisions: Mapping[str, str]
     revision: str

@@ -23,6 +23,7 @@ from homecare.core.drill import MOTIONS, Caution, Flag, Habit, Kind, Outlook, St
 from homecare.core.findings import Symptom
 from homecare.library.figures import read_posture
 from homecare.library.ladders import read_ladder
+from homecare.library.lengths import read_length
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_drill, read_mark
 
@@ -219,5 +220,6 @@ SECTIONS: Mapping[str, Callable[[Fields, str], object]] = {
     "outlook": read_outlook,
     "evidence": read_weight,
     "postures": read_posture,
+    "lengths": read_length,
 }
 """Every section a library file may hold, with its reader."""
