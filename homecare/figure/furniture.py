@@ -15,7 +15,7 @@ from homecare.figure.solids import Ball, Box, Cord, Point, Rod, Solid
 _Standing = tuple[Skeleton, Sequence[Contact]]
 """A body and what it touches."""
 SEAT, LEG, THICK = 0.42, 0.035, 0.05
-MARGIN = 0.12
+_ENDS = ("crown", *(f"{side}_{point}" for side in ("left", "right") for point in ("toes", "heel", "fingertips")))
 _SITTING = ("sitting_bone", "hips", "sacrum", "buttock", "thigh_back")
 
 
@@ -70,9 +70,11 @@ def _ground(name: str, at: float, low: Array, high: Array, bodies: Sequence[_Sta
 
 
 def _extent(bodies: Sequence[_Standing]) -> tuple[Array, Array]:
-    origins = np.concatenate([body.origins[0] for body, _ in bodies])
-    low: Array = origins.min(axis=0)
-    high: Array = origins.max(axis=0)
+    """How far the bodies reach, head and toes and all."""
+    places = [on_skin(body, point)[0] for body, _ in bodies for point in _ENDS]
+    places += [origin for body, _ in bodies for origin in body.origins[0]]
+    low: Array = np.min(places, axis=0)
+    high: Array = np.max(places, axis=0)
     return low, high
 
 
