@@ -1,0 +1,127 @@
+"""One pose as it is seen: its pieces, their outlines and the order in which they are painted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from homecare.figure.cropping import Crop, is_hidden
+from homecare.figure.hands import hand_frames
+from homecare.figure.order import overlaps, paint_order
+from homecare.figure.outline import Camera, Outlines, outlines
+from homecare.figure.pieces import Ints, Mould, Piece, Stack, cast, joined, mould
+from homecare.figure.scene import Posed
+from homecare.figure.shapes import EYE_WAY, FRAME_INDEX, HAIR_WAY, body_pieces
+from homecare.figure.skeleton import Array, Skeleton
+from homecare.figure.solids import Box, Solid
+from homecare.figure.things import solid_pieces
+
+_SHIRT_OVER_SHORTS = 80.0
+"""Hip flexion in degrees above which the shorts' legs fold over the shirt's hem."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """What of the body is drawn, and how its head is seen: chosen once for all poses of a moving figure."""
+
+    from_behind: bool
+    frontal: bool
+    features: frozenset[str]
+    crop: Crop
+
+
+@dataclass(frozen=True)
+class Arranged:
+    """A pose as seen. `order` is the order of painting, `rank` each piece's turn in it; `paper` the frames' places."""
+
+    pieces: Sequence[Piece]
+    solids: dict[str, Solid]
+    stack: Stack
+    shapes: Outlines
+    order: list[int]
+    rank: Ints
+    pairs: Ints
+    body: Skeleton
+    join_places: Sequence[Array]
+    paper: Array
+    depth: Array
+
+
+def look(body: Skeleton, view: Camera, crop: Crop) -> Look:
+    """How the head is seen from here, and which of its features show."""
+
+    def towards(frame: str, way: tuple[float, float, float]) -> float:
+        found = body.vectors(frame, way)[0]
+        return float(found @ view.near) / float(np.linalg.norm(found))
+
+    features = set()
+    for side, s in (("left", 1.0), ("right", -1.0)):
+        if towards("head", (-0.2, s, 0)) > 0.25:
+            features.add(f"{side}_ear")
+        if towards("head", EYE_WAY[side]) > 0.2:
+            features.add(f"{side}_eye")
+    return Look(towards("head", HAIR_WAY) < -0.05, towards("head", (1, 0, 0)) > 0.75, frozenset(features), crop)
+
+
+@lru_cache(maxsize=64)
+def _outfit(seen: Look) -> tuple[tuple[Piece, ...], Mould]:
+    crop = seen.crop
+    pieces = []
+    for piece in body_pieces(seen.from_behind, seen.frontal, crop.fingers, crop.toes):
+        feature = piece.name.endswith(("_ear", "_eye"))
+        if not is_hidden(piece.name, crop.hidden) and (not feature or piece.name in seen.features):
+            pieces.append(piece)
+    return tuple(pieces), mould(pieces, FRAME_INDEX)
+
+
+def arranged(posed: Posed, view: Camera, seen: Look, with_solids: bool = True) -> Arranged:
+    """A pose's pieces with their outlines, in the order of painting."""
+    body = posed.body
+    pieces, form = _outfit(seen)
+    extra_origins, extra_turns = hand_frames(body, posed.angles)
+    origins = np.concatenate([body.origins[0], extra_origins, np.zeros((1, 3))])
+    turns = np.concatenate([body.rotations[0], extra_turns, np.eye(3)[None]])
+    stack = cast(form, origins, turns)
+    things, owners = solid_pieces(posed.solids) if with_solids else ([], {})
+    if things:
+        stack = joined(stack, cast(mould(things, FRAME_INDEX), origins, turns))
+    everything = [*pieces, *things]
+    shapes = outlines(stack, view)
+    number = {piece.name: i for i, piece in enumerate(everything)}
+    first = [
+        number[name] for name, solid in owners.items() if isinstance(solid, Box) and solid.stuff in ("floor", "wall")
+    ]
+    order = paint_order(stack, shapes, view, _fixed(everything, number, posed, view), first)
+    rank = np.empty(len(order), np.int64)
+    rank[order] = np.arange(len(order))
+    places = [
+        np.array(
+            [origins[FRAME_INDEX[j.frame]] + turns[FRAME_INDEX[j.frame]] @ np.asarray(j.at) for j in piece.joins]
+        ).reshape(-1, 3)
+        for piece in everything
+    ]
+    centres = np.add.reduceat(stack.centres @ view.near, stack.starts[:-1]) / np.diff(stack.starts)
+    return Arranged(
+        everything, owners, stack, shapes, order, rank, overlaps(shapes), body, places, view.paper(origins), centres
+    )
+
+
+def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: Camera) -> set[tuple[int, int]]:
+    """Pairs (earlier, later) that hold whatever their depth."""
+    found = {(number[early], i) for i, piece in enumerate(pieces) for early in piece.after if early in number}
+    body, more = posed.body, []
+    if float(body.vectors("thorax", (1, 0, 0))[0] @ view.near) > -0.3:
+        more.append(("chest", "neck"))
+    if float(body.vectors("head", (0, 0, 1))[0] @ view.near) > -0.5:
+        more.append(("neck", "head"))
+    if float(body.vectors("head", (1, 0, 0))[0] @ view.near) > -0.25:
+        more.append(("head", "nose"))
+    else:
+        more.append(("nose", "head"))
+    if max(posed.angles.get(f"{side}_hip.flex", 0.0) for side in ("left", "right")) < _SHIRT_OVER_SHORTS:
+        more += [("left_shorts", "abdomen"), ("right_shorts", "abdomen")]
+    found |= {(number[a], number[b]) for a, b in more if a in number and b in number}
+    return found

@@ -1,0 +1,119 @@
+"""The order in which pieces are painted: far before near where they overlap, with some pairs fixed beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from homecare.figure.outline import DIRECTIONS, WAYS, Camera, Outlines, support
+from homecare.figure.pieces import Ints, Stack
+from homecare.figure.skeleton import Array
+
+Flags = NDArray[np.bool_]
+GRID = 5
+"""Samples across the shared part of two outlines, each way."""
+SAME_DEPTH_M = 0.002
+_TILTS = ((0.0, 1), (22.0, 6), (45.0, 10), (68.0, 14))
+"""Angle off the line of sight, and how many directions around it, in which depths are probed."""
+
+
+def _probes() -> Array:
+    """Directions (m, 3) towards the eye, as paper x, y and depth."""
+    found = []
+    for tilt, count in _TILTS:
+        turn = 2 * np.pi * (np.arange(count) + 0.5 * (tilt > 40)) / count
+        off, deep = np.sin(np.radians(tilt)), np.cos(np.radians(tilt))
+        found.append(np.stack([off * np.cos(turn), off * np.sin(turn), np.full(count, deep)], axis=1))
+    return np.concatenate(found)
+
+
+_PROBES = _probes()
+_COARSE = slice(None, None, 4)
+
+
+def overlaps(shapes: Outlines) -> Ints:
+    """Pairs (k, 2) of pieces, first number lower, whose outlines overlap on paper."""
+    low, high = shapes.low, shapes.high
+    apart = (low[:, None] >= high[None]).any(axis=2)
+    first, second = np.nonzero(np.triu(~(apart | apart.T), 1))
+    turned = np.roll(shapes.support, DIRECTIONS // 2, axis=1)
+    meet = (shapes.support[first] + turned[second]).min(axis=1) > 1e-4
+    return np.stack([first[meet], second[meet]], axis=1)
+
+
+def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> Array:
+    """By how many metres, on the mean, the first of each pair lies nearer to the eye where both are seen; 0 for none."""
+    if not len(pairs):
+        return np.zeros(0)
+    one, two = pairs[:, 0], pairs[:, 1]
+    low = np.maximum(shapes.low[one], shapes.low[two])
+    high = np.minimum(shapes.high[one], shapes.high[two])
+    steps = (np.arange(GRID) + 0.5) / GRID
+    grid = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+    spots = low[:, None] + grid[None] * (high - low)[:, None]
+    across = spots @ WAYS[_COARSE].T
+    coarse = shapes.support[:, _COARSE]
+    both = np.minimum(coarse[one], coarse[two])
+    kept = (across <= both[:, None]).all(axis=2)
+    pair, _ = np.nonzero(kept)
+    points = spots[kept]
+    world = _PROBES[:, :1] * view.right - _PROBES[:, 1:2] * view.up + _PROBES[:, 2:] * view.near
+    reach = support(stack, world) / _PROBES[:, 2]
+    shift = points @ (_PROBES[:, :2] / _PROBES[:, 2:]).T
+    depths = (reach[one[pair]] - shift).min(axis=1) - (reach[two[pair]] - shift).min(axis=1)
+    total = np.bincount(pair, depths, len(pairs))
+    count = np.bincount(pair, minlength=len(pairs))
+    mean: Array = total / np.maximum(count, 1)
+    return mean
+
+
+def paint_order(
+    stack: Stack, shapes: Outlines, view: Camera, fixed: Iterable[tuple[int, int]], first: Iterable[int]
+) -> list[int]:
+    """Piece numbers in the order of painting.
+
+    `fixed` are pairs (earlier, later) that hold whatever their depth; `first` are pieces painted before all others.
+    """
+    count = len(stack.starts) - 1
+    pairs = overlaps(shapes)
+    gap = nearer(stack, shapes, view, pairs)
+    before = np.zeros((count, count), bool)
+    clear = np.abs(gap) >= SAME_DEPTH_M
+    front = np.where(gap > 0, pairs[:, 0], pairs[:, 1])[clear]
+    behind = np.where(gap > 0, pairs[:, 1], pairs[:, 0])[clear]
+    before[front, behind] = True
+    hard = np.zeros((count, count), bool)
+    for early, late in fixed:
+        hard[late, early] = True
+        before[early, late] = False
+    for early in first:
+        hard[:, early] = True
+    for early in first:
+        hard[early] = False
+        before[early] = False
+    sums = np.add.reduceat(stack.centres @ view.near, stack.starts[:-1])
+    return _sorted(before | hard, hard, sums / np.diff(stack.starts))
+
+
+def _sorted(before: Flags, hard: Flags, depth: Array) -> list[int]:
+    """A topological order; row i of `before` flags what is painted earlier than i. A cycle frees its farthest piece."""
+    count = len(depth)
+    waits = before.sum(axis=1).astype(np.int64)
+    hard_waits = hard.sum(axis=1).astype(np.int64)
+    left = np.ones(count, bool)
+    found: list[int] = []
+    for _ in range(count):
+        ready = np.flatnonzero(left & (waits == 0))
+        if len(ready):
+            pick = int(ready[np.argmin(depth[ready])])
+        else:
+            ready = np.flatnonzero(left & (hard_waits == 0))
+            ready = ready if len(ready) else np.flatnonzero(left)
+            pick = int(ready[np.lexsort((depth[ready], waits[ready]))[0]])
+        found.append(pick)
+        left[pick] = False
+        waits -= before[:, pick]
+        hard_waits -= hard[:, pick]
+    return found

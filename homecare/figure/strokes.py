@@ -1,0 +1,120 @@
+"""Where each outline is stroked: dropped inside joined pieces painted earlier, and where later pieces cover it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from homecare.figure.outline import DIRECTIONS, Outlines, inside
+from homecare.figure.pieces import Ints, Piece
+from homecare.figure.skeleton import Array
+
+Flags = NDArray[np.bool_]
+MELT_M = 0.0012
+"""How far inside a joined piece a stroke must run to be dropped."""
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Outlines as dense points: piece i owns rows starts[i] up to starts[i + 1].
+
+    `arcs` is the number of the primitive whose ball a point and its successor lie on, or -1. `hems` are points on
+    an edge between flat discs, which are always stroked.
+    """
+
+    paper: Array
+    world: Array
+    arcs: Ints
+    radii: Array
+    hems: Flags
+    starts: Ints
+
+
+def sampled(shapes: Outlines, flat: Flags, step: float) -> Samples:
+    """Outlines with their long edges divided into steps (metres); `flat` flags the primitives that are discs."""
+    following = np.roll(shapes.paper, -1, axis=1)
+    length = np.linalg.norm(following - shapes.paper, axis=2)
+    prims, after = shapes.prims, np.roll(shapes.prims, -1, axis=1)
+    same = (prims == after) & (shapes.arcs > 0)
+    counts = np.where(same, 1, np.maximum(1, np.ceil(length / step))).astype(np.int64)
+    flat_counts = counts.ravel()
+    edge = np.repeat(np.arange(flat_counts.size), flat_counts)
+    first = np.concatenate([[0], np.cumsum(flat_counts)[:-1]])
+    number = np.arange(len(edge)) - first[edge]
+    share = (number / flat_counts[edge])[:, None]
+    paper, world = shapes.paper.reshape(-1, 2), shapes.world.reshape(-1, 3)
+    next_paper, next_world = following.reshape(-1, 2), np.roll(shapes.world, -1, axis=1).reshape(-1, 3)
+    arcs = np.where(same.ravel()[edge], prims.ravel()[edge], -2 - edge)
+    hems = (flat[prims] & flat[after]).ravel()[edge]
+    return Samples(
+        paper[edge] + (next_paper - paper)[edge] * share,
+        world[edge] + (next_world - world)[edge] * share,
+        arcs,
+        shapes.arcs.ravel()[edge],
+        hems,
+        np.concatenate([[0], np.cumsum(counts.sum(axis=1))]).astype(np.int64),
+    )
+
+
+def _spans(starts: Ints, pieces: Ints) -> tuple[Ints, Ints]:
+    """Sample numbers of a list of pieces, with the place in the list that each belongs to."""
+    counts = starts[pieces + 1] - starts[pieces]
+    row = np.repeat(np.arange(len(pieces)), counts)
+    offset = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return starts[pieces][row] + offset, row
+
+
+def _hide(keep: Flags, samples: Samples, shapes: Outlines, pairs: Ints, margin: float) -> None:
+    """Drop the samples of each pair's first piece that lie inside its second."""
+    if not len(pairs):
+        return
+    at, row = _spans(samples.starts, pairs[:, 0])
+    other = pairs[row, 1]
+    place = samples.paper[at]
+    near = (place > shapes.low[other]).all(axis=1) & (place < shapes.high[other]).all(axis=1) & keep[at]
+    at, other = at[near], other[near]
+    coarse = (samples.paper[at] @ _COARSE.T - shapes.support[other][:, ::4]).max(axis=1) <= -margin
+    at, other = at[coarse], other[coarse]
+    keep[at[inside(samples.paper[at], shapes.support[other], margin)]] = False
+
+
+_TURN = 2 * np.pi * np.arange(0, DIRECTIONS, 4) / DIRECTIONS
+_COARSE = np.stack([np.cos(_TURN), np.sin(_TURN)], axis=1)
+
+
+def stroked(
+    pieces: Sequence[Piece],
+    places: Sequence[Array],
+    shapes: Outlines,
+    samples: Samples,
+    rank: Ints,
+    covers: Ints,
+    cover: float,
+) -> Flags:
+    """Which samples are stroked.
+
+    `places` are the world points (joins, 3) of each piece's joins; `rank` is each piece's turn in the painting;
+    `covers` are pairs (piece, later piece) that overlap, and `cover` by how much the later one must cover a stroke.
+    """
+    number = {piece.name: i for i, piece in enumerate(pieces)}
+    keep = np.ones(len(samples.paper), bool)
+    rows, points, reach = [], [], []
+    for i, piece in enumerate(pieces):
+        for join, place in zip(piece.joins, places[i], strict=True):
+            j = number.get(join.other)
+            if j is not None and rank[j] < rank[i]:
+                rows.append((i, j))
+                points.append(place)
+                reach.append(join.reach)
+    if rows:
+        pairs = np.array(rows, np.int64)
+        at, row = _spans(samples.starts, pairs[:, 0])
+        away = ((samples.world[at] - np.array(points)[row]) ** 2).sum(axis=1)
+        near = (away <= np.array(reach)[row] ** 2) & ~samples.hems[at]
+        at, other = at[near], pairs[row[near], 1]
+        keep[at[inside(samples.paper[at], shapes.support[other], MELT_M)]] = False
+    _hide(keep, samples, shapes, covers, cover)
+    return keep

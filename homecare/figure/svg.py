@@ -1,0 +1,135 @@
+"""SVG text: paths of whole numbers, relative and short, with presentation attributes alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from homecare.figure.skeleton import Array
+
+UNITS = 25
+"""Units of a picture in one millimetre."""
+THIN_UNITS = 0.6
+"""How far a thinned line may stray, in units."""
+_LONGEST_ARC = 32
+"""Samples in one arc: 120 degrees, so that its flags never change."""
+
+
+@dataclass(frozen=True)
+class Paper:
+    """From metres on paper to units: millimetres for one metre, the left and top edge in metres, and the width in mm."""
+
+    scale: float
+    left: float
+    top: float
+    width: float
+    height: float
+    mirror: bool
+
+    def units(self, points: Array) -> Array:
+        """Places in units (..., 2), not yet rounded."""
+        found: Array = (points - np.array([self.left, self.top])) * (self.scale * UNITS)
+        if self.mirror:
+            found[..., 0] = self.width * UNITS - found[..., 0]
+        return found
+
+
+def _text(numbers: Sequence[int]) -> str:
+    return "".join(f"{n}" if n < 0 or i == 0 else f" {n}" for i, n in enumerate(numbers))
+
+
+def line(points: Sequence[Sequence[int]], closed: bool = False) -> str:
+    """Path data of a polyline of whole numbers; repeated points are left out."""
+    x, y = points[0]
+    found = [f"M{_text((x, y))}"]
+    first = True
+    for px, py in points[1:]:
+        if (px, py) == (x, y):
+            continue
+        step = _text((px - x, py - y))
+        found.append(("l" if first else "" if step[0] == "-" else " ") + step)
+        first = False
+        x, y = px, py
+    return "".join(found) + ("z" if closed else "")
+
+
+def smooth(
+    points: Sequence[Sequence[int]], arcs: Sequence[int], radii: Sequence[float], sweep: int, closed: bool
+) -> str:
+    """Path data along samples: arcs where neighbours lie on one ball, and straight lines.
+
+    `arcs[i]` tells the ball on which samples i and i + 1 lie, or is below -1 to name a straight edge that may be joined
+    with the next sample's, or -1.
+    """
+    x, y = points[0]
+    found = [f"M{_text((x, y))}"]
+    last = ""
+    i, end = 0, len(points) - 1
+    while i < end:
+        kind = arcs[i]
+        j = i + 1
+        if kind != -1:
+            longest = i + _LONGEST_ARC if kind >= 0 else end
+            while j < end and j < longest and arcs[j] == kind:
+                j += 1
+        px, py = points[j]
+        dx, dy = px - x, py - y
+        if dx or dy:
+            radius = radii[i]
+            if kind >= 0 and (dx * dx + dy * dy) > 4 * radius:
+                r = max(1, round(radius))
+                step, letter = f"{r} {r} 0 0 {sweep} {_text((dx, dy))}", "a"
+            else:
+                step, letter = _text((dx, dy)), "l"
+            found.append((letter if letter != last else "" if step[0] == "-" else " ") + step)
+            last, x, y = letter, px, py
+        i = j
+    return "".join(found) + ("z" if closed else "")
+
+
+def thinned(points: Sequence[Sequence[float]], tolerance: float = THIN_UNITS) -> list[Sequence[float]]:
+    """A polyline with fewer points that strays at most the tolerance (Douglas and Peucker)."""
+    if len(points) < 3:
+        return list(points)
+    (ax, ay), (bx, by) = points[0], points[-1]
+    dx, dy = bx - ax, by - ay
+    length = (dx * dx + dy * dy) ** 0.5
+    worst, at = 0.0, 0
+    for i in range(1, len(points) - 1):
+        px, py = points[i][0] - ax, points[i][1] - ay
+        off = abs(px * dy - py * dx) / length if length > 1e-9 else (px * px + py * py) ** 0.5
+        if off > worst:
+            worst, at = off, i
+    if worst <= tolerance:
+        return [points[0], points[-1]]
+    return thinned(points[: at + 1], tolerance)[:-1] + thinned(points[at:], tolerance)
+
+
+def whole(points: Array) -> list[list[int]]:
+    """Points as lists of whole numbers."""
+    found: list[list[int]] = np.rint(points).astype(np.int64).tolist()
+    return found
+
+
+def polyline(points: Array, closed: bool = False) -> str:
+    """Path data of points in units, thinned and rounded."""
+    thin = thinned(points.tolist())
+    return line([[round(x), round(y)] for x, y in thin], closed)
+
+
+def width(mm: float) -> str:
+    """A stroke width in units, as text."""
+    return f"{mm * UNITS:g}"
+
+
+def document(width_mm: float, height_mm: float, body: str, alt: str) -> str:
+    """A whole SVG with its alternative text, sized in millimetres."""
+    words = escape(alt, quote=True)
+    w, h = round(width_mm * UNITS), round(height_mm * UNITS)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{width_mm:g}mm" height="{height_mm:g}mm"'
+        f' role="img" aria-label="{words}"><title>{words}</title>{body}</svg>'
+    )
