@@ -26,8 +26,8 @@ AXES: Mapping[str, tuple[str, str, str]] = {
 }
 """Axis of a length to its motion words above and below zero, and the coordinate of a pose it is measured on."""
 HIP_BACK, STRAIGHT_LEG = 20.0, 90.0
-"""Degrees at the longest: the hip back, between Merck 15, Soucie 18 and AAOS 30; and how much more the hip than the knee
-is bent when the hamstrings end it (both common practice)."""
+"""Degrees at the longest: the hip back, between Merck 15, Soucie 18 and AAOS 30; and how much more the hip
+than the knee is bent when the hamstrings end it (both common practice)."""
 STEPS = 9
 LONGEST_AT_REST = 5.0
 """A muscle that no pose lengthens by this many mm stands at its longest (biceps femoris short head)."""
@@ -35,7 +35,7 @@ LONGEST_AT_REST = 5.0
 
 @dataclass(frozen=True)
 class MuscleLength:
-    """Length of a part of a muscle: `mm`, a quadratic of `AXES` in radians, or `shortened_by`, the motions that do so."""
+    """Length of a part of a muscle: `mm`, a quadratic of `AXES` in radians, or `shortened_by`, motions that do so."""
 
     id: str
     muscle: str
