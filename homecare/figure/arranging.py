@@ -28,7 +28,6 @@ class Look:
     """What of the body is drawn, and how its head is seen: chosen once for all poses of a moving figure."""
 
     from_behind: bool
-    frontal: bool
     features: frozenset[str]
     crop: Crop
 
@@ -63,14 +62,14 @@ def look(body: Skeleton, view: Camera, crop: Crop) -> Look:
             features.add(f"{side}_ear")
         if towards("head", EYE_WAY[side]) > 0.2:
             features.add(f"{side}_eye")
-    return Look(towards("head", HAIR_WAY) < -0.05, towards("head", (1, 0, 0)) > 0.75, frozenset(features), crop)
+    return Look(towards("head", HAIR_WAY) < -0.05, frozenset(features), crop)
 
 
 @lru_cache(maxsize=64)
 def _outfit(seen: Look) -> tuple[tuple[Piece, ...], Mould]:
     crop = seen.crop
     pieces = []
-    for piece in body_pieces(seen.from_behind, seen.frontal, crop.fingers, crop.toes):
+    for piece in body_pieces(seen.from_behind, crop.fingers, crop.toes):
         feature = piece.name.endswith(("_ear", "_eye"))
         if not is_hidden(piece.name, crop.hidden) and (not feature or piece.name in seen.features):
             pieces.append(piece)
@@ -115,7 +114,9 @@ def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: 
     body, more = posed.body, []
     if float(body.vectors("thorax", (1, 0, 0))[0] @ view.near) > -0.3:
         more.append(("chest", "neck"))
-    if float(body.vectors("head", (0, 0, 1))[0] @ view.near) > -0.5:
+    if float(body.vectors("head", (1, 0, 0.3))[0] @ view.near) < -0.3:
+        more += [("head", "neck"), ("neck", "nape")]
+    elif float(body.vectors("head", (0, 0, 1))[0] @ view.near) > -0.8:
         more.append(("neck", "head"))
     if float(body.vectors("head", (1, 0, 0))[0] @ view.near) > -0.25:
         more.append(("head", "nose"))

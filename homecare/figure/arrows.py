@@ -44,8 +44,11 @@ def laid(arrow: ArrowPath, view: Camera, scale: float) -> Array:
     return points
 
 
-def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array]) -> Array:
-    """The path moved to the nearest place where it covers least; `taken` are support values (pieces, 96)."""
+def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array], floor: float = np.inf) -> Array:
+    """The path moved to the nearest place where it covers least.
+
+    `taken` are support values (pieces, 96), `others` arrows already placed, `floor` the height of a level floor on paper.
+    """
     reach = taken[:, ::6] + _CLEAR_MM / scale
     turns = 2 * np.pi * np.arange(16) / 16
     ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
@@ -56,6 +59,8 @@ def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array]
     gap = along[None, :, None, :] + shifted[:, None, None, :] - reach[None, None]
     covered = (gap.max(axis=3) <= 0).any(axis=2).mean(axis=1)
     cost = covered * 14.0 + np.linalg.norm(shifts, axis=1) * scale
+    lowest = points[:, 1].max() + shifts[:, 1] + 0.6 * palette.ARROW_HEAD_MM / scale
+    cost += np.where(lowest > floor, 20.0, 0.0)
     for other in others:
         near = np.linalg.norm((points + shifts[:, None])[:, :, None] - other[None, None], axis=3).min(axis=(1, 2))
         cost += np.where(near * scale < 2.5, 12.0, 0.0)

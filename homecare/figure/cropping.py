@@ -15,7 +15,7 @@ _HAND = ("palm", "finger", "thumb", "index", "middle", "ring", "little")
 _ARM = ("upper_arm", "sleeve", "forearm", *_HAND)
 _LEG = ("thigh", "shorts", "shank", "shin", "foot", "toes")
 _TRUNK = ("pelvis", "abdomen", "chest")
-_HEAD = ("neck", "head", "hair", "nose", "left_ear", "right_ear", "left_eye", "right_eye")
+_HEAD = ("neck", "head", "hair", "nape", "nose", "left_ear", "right_ear", "left_eye", "right_eye")
 LARGEST: dict[str, float] = {
     "": 30.0,
     "upper_body": 46.0,
@@ -94,7 +94,7 @@ def crop(name: str, bodies: Sequence[Skeleton]) -> Crop:
 
 def is_hidden(piece: str, hidden: frozenset[str]) -> bool:
     """Whether a piece is left out; a finger or toe goes with its hand or foot."""
-    return any(piece == one or (piece.startswith(one) and piece[len(one)] in "_s") for one in hidden)
+    return piece.startswith(tuple(hidden))
 
 
 def _apart(body: Skeleton, one: str, two: str) -> float:

@@ -108,7 +108,7 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     keep = stroked(one.pieces, one.join_places, one.shapes, samples, rank, later, 0.2 / scale)
     low, high = brush.window
     keep &= (samples.paper > low).all(axis=1) & (samples.paper < high).all(axis=1)
-    inside: Flags = (one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1)
+    inside = np.asarray((one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1))
     unit_radii = (samples.radii * scale * UNITS).tolist()
     return _Plot(one, samples, keep, whole(brush.paper.units(samples.paper)), samples.arcs.tolist(), unit_radii, inside)
 
@@ -126,7 +126,7 @@ def _covered(one: Arranged) -> Flags:
 
 
 def _runs(keep: Flags) -> list[list[int]]:
-    """Circular runs of kept samples, each with the sample after it."""
+    """Circular runs of kept samples, each with the sample before and after it, so that strokes meet."""
     count = len(keep)
     starts = np.flatnonzero(keep & ~np.roll(keep, 1))
     ends = np.flatnonzero(~keep & np.roll(keep, 1))
@@ -134,7 +134,7 @@ def _runs(keep: Flags) -> list[list[int]]:
     for start in starts.tolist():
         later = ends[ends > start]
         end = int(later[0]) if len(later) else int(ends[0]) + count
-        found.append([i % count for i in range(start, end)])
+        found.append([i % count for i in range(start - 1, end + 1)])
     return found
 
 
@@ -156,7 +156,7 @@ def _stroke(plot: _Plot, i: int, sweep: int) -> str:
 def _tint(piece: Piece, far: dict[str, float]) -> str:
     colour = palette.TINTS[piece.tint]
     share = far.get(piece.side, 0.0)
-    return palette.mixed(colour, palette.FAR, share * palette.FAR_SHARE) if share and piece.tint != "eye" else colour
+    return palette.mixed(colour, palette.FAR, share * palette.FAR_SHARE) if share and piece.tint == "skin" else colour
 
 
 def _far(one: Arranged) -> dict[str, float]:

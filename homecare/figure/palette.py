@@ -21,7 +21,6 @@ TINTS: Mapping[str, str] = {
     "shorts": "#9db3c1",
     "hair": "#4d423d",
     "eye": INK,
-    "nose": "#dcb79f",
     "ghost": "#f1efeb",
     "floor": "#efebe3",
     "wall": "#e7e2d8",
@@ -47,7 +46,7 @@ NERVE_MM = 0.55
 NERVE_DASH_MM = (1.1, 0.75)
 FAR_DASH_MM = (0.7, 0.55)
 """Dashes of a target that lies on the far side."""
-HATCH_STEP_MM = 0.85
+HATCH_STEP_MM = 0.75
 HATCH_MM = 0.24
 
 

@@ -58,7 +58,8 @@ def panels(scene: Scene, box: tuple[float, float], mirror: bool = False) -> tupl
     frames = [_framed(one, shown, floor) for one in drawn]
     frames = [_joined(frames)] if scene.ghost else frames
     scale = _scale(frames, box, shown)
-    paths = _arrows(scene, end, view, scale)
+    level = floor.level if floor is not None and floor.corners is None else np.inf
+    paths = _arrows(scene, end, view, scale, level)
     frames[-1] = _with_arrows(frames[-1], paths, scale)
     scale = min(scale, _scale(frames, box, shown))
     captions: tuple[Literal["", "start", "end"], ...] = ("start", "end") if len(frames) == 2 else ("",)
@@ -116,13 +117,13 @@ def _paper(frame: _Frame, top: float, bottom: float, scale: float, mirror: bool)
     return Paper(scale, float(frame.low[0]) - margin, top - margin, round(wide, 2), round(tall, 2), mirror)
 
 
-def _arrows(scene: Scene, end: Arranged, view: Camera, scale: float) -> list[Array]:
+def _arrows(scene: Scene, end: Arranged, view: Camera, scale: float, floor: float) -> list[Array]:
     body = [i for i, piece in enumerate(end.pieces) if piece.tint not in ("floor", "wall")]
     taken = end.shapes.support[body]
     found: list[Array] = []
     for arrow in scene.arrows:
         path = arrows.laid(arrow, view, scale)
-        found.append(arrows.moved_off(path, taken, scale, found) if arrow.loose else path)
+        found.append(arrows.moved_off(path, taken, scale, found, floor) if arrow.loose else path)
     return found
 
 

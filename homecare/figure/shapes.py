@@ -39,7 +39,7 @@ def _trunk() -> tuple[Piece, ...]:
         for side, _ in _SIDES
         for part in ("sleeve", "upper_arm")
     )
-    hem = tuple(_disc("pelvis", (-0.004, s * 0.068, 0.055), 0.09) for _, s in _SIDES)
+    hem = tuple(_disc("pelvis", (-0.004, s * 0.077, 0.047), 0.0925) for _, s in _SIDES)
     waist = (*_both("lumbar", (0, 0.055, 0, 0.084)), *_both("thorax_low", (0, 0.058, 0, 0.085)))
     ribs = _both("thorax_low", (0, 0.06, 0, 0.087), (0.012, 0.066, 0.09, 0.092))
     top = _both("thorax", (0, 0.07, 0.03, 0.085), (-0.012, 0.105, 0.068, 0.046), (-0.014, 0.022, 0.118, 0.034))
@@ -65,7 +65,7 @@ def _trunk() -> tuple[Piece, ...]:
     )
 
 
-def _head(from_behind: bool, frontal: bool) -> tuple[Piece, ...]:
+def _head(from_behind: bool) -> tuple[Piece, ...]:
     jaw = _balls(
         "head",
         (0.035, 0.030, -0.012, 0.040),
@@ -74,24 +74,27 @@ def _head(from_behind: bool, frontal: bool) -> tuple[Piece, ...]:
         (0.066, -0.012, -0.030, 0.026),
     )
     throat = Join("neck", "head", (-0.075, 0, -0.02), 0.07)
-    if frontal:
-        nose = _balls("head", (0.095, 0, 0.045, 0.009), (0.106, 0, 0.030, 0.013))
-    else:
-        nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.088, 0, 0.018, 0.012))
-    nose_piece = Piece(
-        "nose", "nose" if frontal else "skin", nose, ("head",), (Join("head", "head"),), outlined=not frontal
-    )
+    # Its stroke melts into the face but for the forward edge, the bridge and the tip.
+    ridge = Join("head", "head", (0.114 - 0.970, 0.0, -0.243), 1.0)
+    nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.088, 0, 0.018, 0.012))
+    nose_piece = Piece("nose", "skin", nose, ("head",), (ridge,))
     x, _, z = HAIR_WAY
     length = (x * x + z * z) ** 0.5
     if from_behind:
-        hair = Piece("hair", "hair", _balls("head", (*_SKULL, 0.098)), ("head",))
+        hair = Piece("hair", "hair", _balls("head", (*_SKULL, 0.098)), ("head",), (Join("nape", "head"),))
         face = (Prim(CAP, "head", _SKULL, 0.0945, (-x / length, 0, -z / length), -0.012), *jaw)
         head = Piece("head", "skin", face, ("head",), (throat,), ("hair",))
-        return hair, head, nose_piece, *_features()
+        return hair, _nape(("neck",)), head, nose_piece, *_features()
     head = Piece("head", "skin", (*_balls("head", (0.002, 0, 0.083, 0.093)), *jaw), ("head",), (throat,))
     cap = Prim(CAP, "head", _SKULL, 0.098, (x / length, 0, z / length), 0.012)
-    hair = Piece("hair", "hair", (cap,), ("head",), after=("head", "nose"))
-    return head, nose_piece, hair, *_features()
+    hair = Piece("hair", "hair", (cap,), ("head",), (Join("nape", "head"),), ("head", "nose"))
+    return head, nose_piece, _nape(("head", "neck")), hair, *_features()
+
+
+def _nape(after: tuple[str, ...]) -> Piece:
+    """The hair below the cap, at the back of the head."""
+    cap = Prim(CAP, "head", (-0.012, 0, 0.052), 0.088, (-0.97, 0, -0.24), 0.036)
+    return Piece("nape", "hair", (cap,), ("head",), (Join("hair", "head"),), after)
 
 
 def _features() -> tuple[Piece, ...]:
@@ -114,9 +117,9 @@ def _arm(side: str, s: int) -> tuple[Piece, ...]:
     u, f = LENGTHS["upper_arm"], LENGTHS["forearm"]
     arm = _balls(upper, (0, 0, 0, 0.051), (0, 0, -u * 0.45, 0.046), (0, 0, -u, 0.038))
     sleeve = (
-        *_balls(upper, (0, 0, 0, 0.057)),
+        *_balls(upper, (0, 0, 0, 0.0545)),
         *_balls("thorax", (-0.01, s * 0.12, 0.066, 0.046)),
-        _disc(upper, (0, 0, -u * 0.42), 0.058),
+        _disc(upper, (0, 0, -u * 0.42), 0.056),
     )
     lower = _balls(fore, (0, 0, 0, 0.038), (0, 0, -0.07, 0.042), (0, 0, -f, 0.026))
     return (
@@ -193,16 +196,14 @@ def _five_toes(side: str, s: int) -> tuple[Piece, ...]:
 @lru_cache(maxsize=32)
 def body_pieces(
     from_behind: bool = False,
-    frontal: bool = False,
     fingers: frozenset[str] = frozenset(),
     toes: frozenset[str] = frozenset(),
 ) -> tuple[Piece, ...]:
     """The pieces of the body.
 
-    `from_behind` is when the hair's cap faces away from the eye, `frontal` when the face looks at it; `fingers` and
-    `toes` are the sides on which they are drawn one by one.
+    `from_behind` is when the hair's cap faces away from the eye; `fingers` and `toes` are the sides on which they are drawn one by one.
     """
-    found = [*_trunk(), *_head(from_behind, frontal)]
+    found = [*_trunk(), *_head(from_behind)]
     for side, s in _SIDES:
         found += [
             *_arm(side, s),

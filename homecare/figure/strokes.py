@@ -81,6 +81,36 @@ def _hide(keep: Flags, samples: Samples, shapes: Outlines, pairs: Ints, margin: 
     keep[at[inside(samples.paper[at], shapes.support[other], margin)]] = False
 
 
+def _restore(
+    keep: Flags,
+    over: Ints,
+    pieces: Sequence[Piece],
+    number: dict[str, int],
+    samples: Samples,
+    shapes: Outlines,
+    rank: Ints,
+    covers: Ints,
+) -> None:
+    """Keep a dropped stroke after all where another piece, not joined, lies between it and what it melts into.
+
+    `over` is the rank of the piece that each dropped sample melts into.
+    """
+    kin = {(i, number[name]) for i, piece in enumerate(pieces) for name in _kin(piece) if name in number}
+    strangers = [pair for pair in covers[:, ::-1].tolist() if tuple(pair) not in kin]
+    if not strangers:
+        return
+    pairs = np.array(strangers, np.int64)
+    at, row = _spans(samples.starts, pairs[:, 0])
+    other = pairs[row, 1]
+    between = (over[at] >= 0) & (rank[other] > over[at])
+    at, other = at[between], other[between]
+    keep[at[inside(samples.paper[at], shapes.support[other], MELT_M)]] = True
+
+
+def _kin(piece: Piece) -> tuple[str, ...]:
+    return (*piece.after, *(join.other for join in piece.joins))
+
+
 _TURN = 2 * np.pi * np.arange(0, DIRECTIONS, 4) / DIRECTIONS
 _COARSE = np.stack([np.cos(_TURN), np.sin(_TURN)], axis=1)
 
@@ -115,6 +145,11 @@ def stroked(
         away = ((samples.world[at] - np.array(points)[row]) ** 2).sum(axis=1)
         near = (away <= np.array(reach)[row] ** 2) & ~samples.hems[at]
         at, other = at[near], pairs[row[near], 1]
-        keep[at[inside(samples.paper[at], shapes.support[other], MELT_M)]] = False
+        melts = inside(samples.paper[at], shapes.support[other], MELT_M)
+        at, other = at[melts], other[melts]
+        over = np.full(len(keep), -1, np.int64)
+        np.maximum.at(over, at, rank[other])
+        keep[at] = False
+        _restore(keep, over, pieces, number, samples, shapes, rank, covers)
     _hide(keep, samples, shapes, covers, cover)
     return keep
