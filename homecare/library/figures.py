@@ -40,6 +40,7 @@ VIEWS: Mapping[str, tuple[float, float]] = {
 }
 """Views by name; the side is the working side, which a drill draws on the right."""
 _FIX = re.compile(r"([xyz])=(-?\d+(?:\.\d+)?)")
+_PLACE = re.compile(r"at:-?\d+(\.\d+)?(,-?\d+(\.\d+)?){2}")
 MOST_DEGREES = 180.0
 
 
@@ -206,7 +207,7 @@ def _held(fields: Fields) -> tuple[Held, ...]:
             fields.reader.fault(item, "held", f"{thing!r} is nothing that is held", did_you_mean(thing, THINGS))
         elif not points:
             fields.reader.fault(item, "held", f"the {thing} runs along no point", "as in: strap right_palm right_ball")
-        elif all([one.startswith("at:") or _point(fields.reader, item, one) for one in points]):
+        elif all([_PLACE.fullmatch(one) or _point(fields.reader, item, one) for one in points]):
             found.append(Held(thing, tuple(points)))
     return tuple(found)
 
