@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from homecare.core.pose import Arrow, Figure, Surface, between
+from homecare.core.problems import Source
 from homecare.figure.furniture import furniture, things
 from homecare.figure.landmarks import centres, on_skin
 from homecare.figure.planting import Planted, plant
@@ -31,12 +33,7 @@ class Stage:
 
 def stage(figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str]) -> Stage:
     """The scene of a drill's figure for its right side; `targets` are tissue ids, those without a surface not shown."""
-    end = plant(figure.stance, figure.end, figure.contacts, figure.free, figure.surfaces)
-    start = None
-    if figure.start is not None:
-        start = plant(
-            figure.stance, figure.start, figure.start_contacts, figure.free, figure.surfaces, _stay(figure, end)
-        )
+    start, end = plant_figure(figure)
     bodies = [(one.body, contacts) for one, contacts in ((start, figure.start_contacts), (end, figure.contacts)) if one]
     room = furniture(bodies, figure.surfaces)
     posed = Posed(end.angles, end.body, (*room, *things(end.body, figure.held)))
@@ -51,6 +48,34 @@ def stage(figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str
         arrows=tuple(_arrow(one, figure, start, end) for one in figure.arrows),
     )
     return Stage(end, start, scene)
+
+
+def plant_figure(figure: Figure) -> tuple[Planted | None, Planted]:
+    """Start and end of a figure set down on their contacts; kept, since several proofs and pictures ask for them."""
+    return _plant_both(_Content(replace(figure, where=Source(""))))
+
+
+class _Content:
+    """A figure as a key: equal where its content is (it holds mappings, which have no hash)."""
+
+    def __init__(self, figure: Figure) -> None:
+        self.figure, self.key = figure, repr(figure)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Content) and other.key == self.key
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+
+@lru_cache(maxsize=1024)
+def _plant_both(content: _Content) -> tuple[Planted | None, Planted]:
+    figure = content.figure
+    end = plant(figure.stance, figure.end, figure.contacts, figure.free, figure.surfaces)
+    if figure.start is None:
+        return None, end
+    stay = _stay(figure, end)
+    return plant(figure.stance, figure.start, figure.start_contacts, figure.free, figure.surfaces, stay), end
 
 
 def _shown(surfaces: Mapping[str, Surface], targets: Sequence[str]) -> list[tuple[str, str]]:
