@@ -91,7 +91,9 @@ def arranged(posed: Posed, view: Camera, seen: Look, with_solids: bool = True) -
     shapes = outlines(stack, view)
     number = {piece.name: i for i, piece in enumerate(everything)}
     first = [
-        number[name] for name, solid in owners.items() if isinstance(solid, Box) and solid.stuff in ("floor", "wall")
+        number[name]
+        for name, solid in owners.items()
+        if isinstance(solid, Box) and (solid.stuff in ("floor", "wall") or solid.name == "mat")
     ]
     order = paint_order(stack, shapes, view, _fixed(everything, number, posed, view), first)
     rank = np.empty(len(order), np.int64)
