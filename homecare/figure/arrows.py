@@ -17,6 +17,7 @@ _POINTS = 13
 _STEPS_MM = (0.0, 1.5, 3.0, 4.5, 6.0, 8.0, 10.0)
 _CLEAR_MM = 1.3
 _COARSE = WAYS[::6]
+_RING = WAYS[::6]
 
 
 def _even(points: Array) -> Array:
@@ -50,21 +51,25 @@ def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array]
     `taken` are support values (pieces, 96), `others` arrows already placed, `floor` the height of a level floor on paper.
     """
     reach = taken[:, ::6] + _CLEAR_MM / scale
-    turns = 2 * np.pi * np.arange(16) / 16
-    ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
-    shifts = np.vstack([[[0.0, 0.0]], *(ways * (far / scale) for far in _STEPS_MM[1:])])
-    along = points @ _COARSE.T
-    shifted = shifts @ _COARSE.T
-    # covered[shift, point]: inside any piece
-    gap = along[None, :, None, :] + shifted[:, None, None, :] - reach[None, None]
-    covered = (gap.max(axis=3) <= 0).any(axis=2).mean(axis=1)
-    cost = covered * 14.0 + np.linalg.norm(shifts, axis=1) * scale
-    lowest = points[:, 1].max() + shifts[:, 1] + 0.6 * palette.ARROW_HEAD_MM / scale
-    cost += np.where(lowest > floor, 20.0, 0.0)
-    for other in others:
-        near = np.linalg.norm((points + shifts[:, None])[:, :, None] - other[None, None], axis=3).min(axis=(1, 2))
-        cost += np.where(near * scale < 2.5, 12.0, 0.0)
-    return np.asarray(points + shifts[int(np.argmin(cost))])
+    along = points[::2] @ _COARSE.T
+    best, least = points, np.inf
+    for far in _STEPS_MM:
+        # A farther ring costs at least its distance.
+        if far >= least:
+            break
+        shifts = (_RING if far else _RING[:1]) * (far / scale)
+        at = along[None] + (shifts @ _COARSE.T)[:, None]
+        covered = ((at[:, :, None] - reach).max(axis=3) <= 0).any(axis=2).mean(axis=1)
+        cost = covered * 14.0 + far
+        lowest = points[:, 1].max() + shifts[:, 1] + 0.6 * palette.ARROW_HEAD_MM / scale
+        cost += np.where(lowest > floor, 20.0, 0.0)
+        for other in others:
+            apart = np.linalg.norm((points + shifts[:, None])[:, :, None] - other, axis=3).min(axis=(1, 2))
+            cost += np.where(apart * scale < 2.5, 12.0, 0.0)
+        pick = int(np.argmin(cost))
+        if cost[pick] < least:
+            best, least = points + shifts[pick], float(cost[pick])
+    return best
 
 
 def _head(points: Array, length: float) -> tuple[Array, Array]:

@@ -12,7 +12,7 @@ from homecare.figure.outline import WAYS, Camera, Outlines
 from homecare.figure.pieces import Ints, Piece
 from homecare.figure.scene import Target
 from homecare.figure.skeleton import INDEX, Array, Skeleton
-from homecare.figure.svg import UNITS, Paper, polyline, whole, width
+from homecare.figure.svg import UNITS, Paper, polyline, width
 from homecare.figure.svg import line as path
 
 _STEPS = 8
@@ -183,7 +183,7 @@ def nerve(line: Curve, pieces: Sequence[Piece], rank: Ints, paper: Paper) -> dic
     for host, start, end in stretches:
         if host < 0:
             continue
-        shape = path(whole(places[start : end + 1]))
+        shape = polyline(places[start : end + 1])
         shift = round(float(length[start]) % sum(dash))
         result[host] = result.get(host, "") + (
             f'<path stroke="{palette.CASING}" stroke-width="{casing}" d="{shape}"/>'

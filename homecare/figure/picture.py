@@ -13,8 +13,9 @@ from homecare.figure.arranging import Arranged, arranged, look
 from homecare.figure.cropping import Crop, crop, extent
 from homecare.figure.marks import curve, nerve, spindle
 from homecare.figure.outline import Camera, camera
-from homecare.figure.painting import Brush, Floor, floor_of, ghost, painted
+from homecare.figure.painting import ghost, painted
 from homecare.figure.scene import Posed, Scene
+from homecare.figure.scenery import Brush, Floor, floor_of
 from homecare.figure.skeleton import Array
 from homecare.figure.svg import UNITS, Paper, document
 

@@ -122,12 +122,11 @@ def stroked(
     samples: Samples,
     rank: Ints,
     covers: Ints,
-    cover: float,
-) -> Flags:
-    """Which samples are stroked.
+) -> tuple[Flags, Flags]:
+    """Which samples are stroked, and which of the others melt into a joined piece.
 
     `places` are the world points (joins, 3) of each piece's joins; `rank` is each piece's turn in the painting;
-    `covers` are pairs (piece, later piece) that overlap, and `cover` by how much the later one must cover a stroke.
+    `covers` are pairs (piece, later piece) that overlap.
     """
     number = {piece.name: i for i, piece in enumerate(pieces)}
     keep = np.ones(len(samples.paper), bool)
@@ -151,5 +150,6 @@ def stroked(
         np.maximum.at(over, at, rank[other])
         keep[at] = False
         _restore(keep, over, pieces, number, samples, shapes, rank, covers)
-    _hide(keep, samples, shapes, covers, cover)
-    return keep
+    melted = ~keep
+    _hide(keep, samples, shapes, covers, 0.0)
+    return keep, melted

@@ -14,8 +14,10 @@ UNITS = 25
 """Units of a picture in one millimetre."""
 THIN_UNITS = 0.6
 """How far a thinned line may stray, in units."""
-_LONGEST_ARC = 32
-"""Samples in one arc: 120 degrees, so that its flags never change."""
+_LONGEST_ARC = 38
+"""Samples in one arc: 142 degrees, so that its flags never change."""
+_BENT_ENOUGH = 1.0
+"""A chord longer than its radius (60 degrees) is an arc; a shorter one is a parabola, which takes fewer characters."""
 
 
 @dataclass(frozen=True)
@@ -79,9 +81,15 @@ def smooth(
         dx, dy = px - x, py - y
         if dx or dy:
             radius = radii[i]
-            if kind >= 0 and (dx * dx + dy * dy) > 4 * radius:
-                r = max(1, round(radius))
-                step, letter = f"{r} {r} 0 0 {sweep} {_text((dx, dy))}", "a"
+            chord = dx * dx + dy * dy
+            if kind >= 0 and chord > 4 * radius:
+                if chord > _BENT_ENOUGH * radius * radius:
+                    r = round(radius)
+                    step, letter = f"{r} {r} 0 0 {sweep} {_text((dx, dy))}", "a"
+                else:
+                    rise = 0.5 * (chord / (4 * radius * radius - chord)) ** 0.5 * (1 if sweep else -1)
+                    bend = round(dx / 2 + dy * rise), round(dy / 2 - dx * rise)
+                    step, letter = _text((*bend, dx, dy)), "q"
             else:
                 step, letter = _text((dx, dy)), "l"
             found.append((letter if letter != last else "" if step[0] == "-" else " ") + step)
