@@ -110,7 +110,8 @@ def near_keep_outs(body: Skeleton, point: str) -> tuple[str, ...]:
 def _world(body: Skeleton, frame: str, local: tuple[float, float, float], side: str) -> Array:
     x, y, z = local
     own = frame if frame in FRAMES else f"{side}_{frame}"
-    return body.points(own, (x, y if side == "left" else -y, z))[0]
+    found: Array = body.points(own, (x, y if side == "left" else -y, z))[0]
+    return found
 
 
 def _is_hand(point: str) -> bool:
