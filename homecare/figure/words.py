@@ -170,7 +170,7 @@ def _weight(one: _Said, placed: Collection[str]) -> float:
         return weight * 0.2
     if one.noun in ("palm", "wrist") or one.after.startswith("turned"):
         return weight * 0.6
-    return weight * (0.1 if one.noun in _ARM and (one.side in placed or len(placed) == 2) else 1.0)
+    return weight * (0.05 if one.noun in _ARM and (one.side in placed or len(placed) == 2) else 1.0)
 
 
 def _heel(figure: Figure) -> list[str]:
