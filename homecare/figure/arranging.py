@@ -117,13 +117,12 @@ def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: 
     if float(body.vectors("thorax", (1, 0, 0))[0] @ view.near) > -0.3:
         more.append(("chest", "neck"))
     if float(body.vectors("head", (1, 0, 0.3))[0] @ view.near) < -0.3:
-        more += [("head", "neck"), ("neck", "nape")]
+        more.append(("head", "neck"))
     elif float(body.vectors("head", (0, 0, 1))[0] @ view.near) > -0.8:
         more.append(("neck", "head"))
-    if float(body.vectors("head", (1, 0, 0))[0] @ view.near) > -0.25:
-        more.append(("head", "nose"))
-    else:
-        more.append(("nose", "head"))
+    forward = float(body.vectors("head", (1, 0, 0))[0] @ view.near)
+    more.append(("head", "nose") if forward > -0.25 else ("nose", "head"))
+    more += [("head", "nape"), ("neck", "nape")] if forward < 0.5 else [("nape", "head"), ("nape", "neck")]
     if max(posed.angles.get(f"{side}_hip.flex", 0.0) for side in ("left", "right")) < _SHIRT_OVER_SHORTS:
         more += [("left_shorts", "abdomen"), ("right_shorts", "abdomen")]
     found |= {(number[a], number[b]) for a, b in more if a in number and b in number}

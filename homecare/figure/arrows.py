@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from homecare.figure import palette
-from homecare.figure.outline import WAYS, Camera
+from homecare.figure.outline import WAYS, Camera, along
 from homecare.figure.scene import ArrowPath
 from homecare.figure.skeleton import Array
 from homecare.figure.svg import UNITS, Paper, line, polyline, whole, width
@@ -51,14 +51,14 @@ def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array]
     `taken` are support values (pieces, 96), `others` arrows already placed, `floor` the height of a level floor on paper.
     """
     reach = taken[:, ::6] + _CLEAR_MM / scale
-    along = points[::2] @ _COARSE.T
+    places = along(points[::2], _COARSE)
     best, least = points, np.inf
     for far in _STEPS_MM:
         # A farther ring costs at least its distance.
         if far >= least:
             break
         shifts = (_RING if far else _RING[:1]) * (far / scale)
-        at = along[None] + (shifts @ _COARSE.T)[:, None]
+        at = places[None] + along(shifts, _COARSE)[:, None]
         covered = ((at[:, :, None] - reach).max(axis=3) <= 0).any(axis=2).mean(axis=1)
         cost = covered * 14.0 + far
         lowest = points[:, 1].max() + shifts[:, 1] + 0.6 * palette.ARROW_HEAD_MM / scale

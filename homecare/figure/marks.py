@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from homecare.figure import palette
-from homecare.figure.outline import WAYS, Camera, Outlines
+from homecare.figure.outline import WAYS, Camera, Outlines, along
 from homecare.figure.pieces import Ints, Piece
 from homecare.figure.scene import Target
 from homecare.figure.skeleton import INDEX, Array, Skeleton
@@ -76,21 +76,21 @@ def ribbon(line: Curve) -> Array:
     """The outline (k, 2) of a spindle on paper: both sides of its line, with round ends."""
     step = np.gradient(line.paper, axis=0) if len(line.paper) > 1 else np.array([[1.0, 0.0]])
     length = np.linalg.norm(step, axis=1, keepdims=True)
-    along = step / np.where(length > 1e-9, length, 1.0)
-    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    forth = step / np.where(length > 1e-9, length, 1.0)
+    across = np.stack([-forth[:, 1], forth[:, 0]], axis=1)
     wide = line.radii[:, None]
     turns = np.linspace(-np.pi / 2, np.pi / 2, 7)[1:-1]
-    start = line.paper[0] - line.radii[0] * (np.cos(turns)[:, None] * along[0] - np.sin(turns)[:, None] * across[0])
-    end = line.paper[-1] + line.radii[-1] * (np.cos(turns)[:, None] * along[-1] - np.sin(turns)[:, None] * across[-1])
+    start = line.paper[0] - line.radii[0] * (np.cos(turns)[:, None] * forth[0] - np.sin(turns)[:, None] * across[0])
+    end = line.paper[-1] + line.radii[-1] * (np.cos(turns)[:, None] * forth[-1] - np.sin(turns)[:, None] * across[-1])
     return np.vstack([line.paper + wide * across, end, (line.paper - wide * across)[::-1], start])
 
 
 def clipped(polygon: Array, reach: Array, ways: Array = WAYS) -> Array:
     """The part (k, 2) of a polygon inside a convex outline with these support values; k is 0 when there is none."""
     found = polygon
-    out = (found @ ways.T - reach > 0).any(axis=0)
+    out = (along(found, ways) - reach > 0).any(axis=0)
     for number in np.flatnonzero(out):
-        off = found @ ways[number] - reach[number]
+        off = along(found, ways[number : number + 1])[:, 0] - reach[number]
         if not (off > 0).any():
             continue
         if (off > 0).all():

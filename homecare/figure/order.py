@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from homecare.figure.outline import DIRECTIONS, WAYS, Camera, Outlines, support
+from homecare.figure.outline import DIRECTIONS, WAYS, Camera, Outlines, along, support
 from homecare.figure.pieces import Ints, Stack
 from homecare.figure.skeleton import Array
 
@@ -53,7 +53,7 @@ def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> Array:
     steps = (np.arange(GRID) + 0.5) / GRID
     grid = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
     spots = low[:, None] + grid[None] * (high - low)[:, None]
-    across = spots @ WAYS[_COARSE].T
+    across = along(spots, WAYS[_COARSE])
     coarse = shapes.support[:, _COARSE]
     both = np.minimum(coarse[one], coarse[two])
     kept = (across <= both[:, None]).all(axis=2)
@@ -61,7 +61,7 @@ def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> Array:
     points = spots[kept]
     world = _PROBES[:, :1] * view.right - _PROBES[:, 1:2] * view.up + _PROBES[:, 2:] * view.near
     reach = support(stack, world) / _PROBES[:, 2]
-    shift = points @ (_PROBES[:, :2] / _PROBES[:, 2:]).T
+    shift = along(points, _PROBES[:, :2] / _PROBES[:, 2:])
     depths = (reach[one[pair]] - shift).min(axis=1) - (reach[two[pair]] - shift).min(axis=1)
     total = np.bincount(pair, depths, len(pairs))
     count = np.bincount(pair, minlength=len(pairs))

@@ -13,11 +13,12 @@ from homecare.figure.canvas import Canvas
 from homecare.figure.pieces import DISC, Piece
 from homecare.figure.scenery import Brush, Floor, box, ground, thing
 from homecare.figure.solids import Box
-from homecare.figure.strokes import Flags, Samples, sampled, stroked
+from homecare.figure.strokes import MELT_M, Flags, Samples, sampled, stroked
 from homecare.figure.svg import UNITS, polyline, smooth, whole
 
-_STEP_MM = 0.28
+_STEP_MM = 0.24
 """Distance between samples of a long edge on paper: no more than a stroke's width, so that strokes that end meet."""
+_MELT_MM = 0.04
 _SHORTEST_MM = 0.5
 """Strokes shorter than this are specks, and are left out."""
 _GHOST_MOVED_MM = 1.2
@@ -35,6 +36,7 @@ class _Plot:
     points: list[list[int]]
     arcs: list[int]
     radii: list[float]
+    turns: list[int]
     whole_inside: Flags
 
 
@@ -44,13 +46,13 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     rank = one.rank
     pairs = one.pairs[shown[one.pairs].all(axis=1)]
     later = np.where((rank[pairs[:, 0]] < rank[pairs[:, 1]])[:, None], pairs, pairs[:, ::-1])
-    keep, melted = stroked(one.pieces, one.join_places, one.shapes, samples, rank, later)
+    keep, melted = stroked(one.pieces, one.join_places, one.shapes, samples, rank, later, min(MELT_M, _MELT_MM / scale))
     low, high = brush.window
     keep &= (samples.paper > low).all(axis=1) & (samples.paper < high).all(axis=1)
     inside = np.asarray((one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1))
     unit_radii = (samples.radii * scale * UNITS).tolist()
     points = whole(brush.paper.units(samples.paper))
-    return _Plot(one, samples, keep, melted, points, samples.arcs.tolist(), unit_radii, inside)
+    return _Plot(one, samples, keep, melted, points, samples.arcs.tolist(), unit_radii, samples.turns.tolist(), inside)
 
 
 def _covered(one: Arranged) -> Flags:
@@ -80,18 +82,28 @@ def _runs(keep: Flags, melted: Flags) -> list[list[int]]:
 
 
 def _stroke(plot: _Plot, i: int, sweep: int) -> str:
+    """Path data of the parts of a piece's outline that are stroked."""
     a, b = int(plot.samples.starts[i]), int(plot.samples.starts[i + 1])
+    if plot.keep[a:b].all():
+        return _closed(plot, a, b, sweep)
     found = []
     for run in _runs(plot.keep[a:b], plot.melted[a:b]):
-        if len(run) < 2:
-            continue
-        points = [plot.points[a + k] for k in run]
+        rows = [a + k for k in run]
+        points = [plot.points[k] for k in rows]
         length = sum(abs(p[0] - q[0]) + abs(p[1] - q[1]) for p, q in pairwise(points))
         if length >= _SHORTEST_MM * UNITS:
-            found.append(
-                smooth(points, [plot.arcs[a + k] for k in run], [plot.radii[a + k] for k in run], sweep, False)
+            arcs, radii, turns = (
+                [plot.arcs[k] for k in rows],
+                [plot.radii[k] for k in rows],
+                [plot.turns[k] for k in rows],
             )
+            found.append(smooth(points, arcs, radii, turns, sweep, False))
     return "".join(found)
+
+
+def _closed(plot: _Plot, a: int, b: int, sweep: int) -> str:
+    points, arcs, radii, turns = plot.points[a:b], plot.arcs[a:b], plot.radii[a:b], plot.turns[a:b]
+    return smooth([*points, points[0]], [*arcs, -1], [*radii, 0.0], [*turns, 0], sweep, True)
 
 
 def _tint(piece: Piece, far: dict[str, float]) -> str:
@@ -148,8 +160,7 @@ def _shape(plot: _Plot, i: int, brush: Brush, sweep: int) -> str:
     """Path data of a piece's outline, cut to the panel."""
     a, b = int(plot.samples.starts[i]), int(plot.samples.starts[i + 1])
     if plot.whole_inside[i]:
-        points, arcs, radii = plot.points[a:b], plot.arcs[a:b], plot.radii[a:b]
-        return smooth([*points, points[0]], [*arcs, -1], [*radii, 0.0], sweep, True)
+        return _closed(plot, a, b, sweep)
     part = brush.cut(plot.one.shapes.paper[i])
     if len(part) < 3:
         return ""

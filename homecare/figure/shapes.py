@@ -84,17 +84,17 @@ def _head(from_behind: bool) -> tuple[Piece, ...]:
         hair = Piece("hair", "hair", _balls("head", (*_SKULL, 0.098)), ("head",), (Join("nape", "head"),))
         face = (Prim(CAP, "head", _SKULL, 0.0945, (-x / length, 0, -z / length), -0.012), *jaw)
         head = Piece("head", "skin", face, ("head",), (throat,), ("hair",))
-        return hair, _nape(("neck",)), head, nose_piece, *_features()
+        return hair, _nape(), head, nose_piece, *_features()
     head = Piece("head", "skin", (*_balls("head", (0.002, 0, 0.083, 0.093)), *jaw), ("head",), (throat,))
     cap = Prim(CAP, "head", _SKULL, 0.098, (x / length, 0, z / length), 0.012)
     hair = Piece("hair", "hair", (cap,), ("head",), (Join("nape", "head"),), ("head", "nose"))
-    return head, nose_piece, _nape(("head", "neck")), hair, *_features()
+    return head, nose_piece, _nape(), hair, *_features()
 
 
-def _nape(after: tuple[str, ...]) -> Piece:
+def _nape() -> Piece:
     """The hair below the cap, at the back of the head."""
     cap = Prim(CAP, "head", (-0.012, 0, 0.052), 0.088, (-0.97, 0, -0.24), 0.036)
-    return Piece("nape", "hair", (cap,), ("head",), (Join("hair", "head"),), after)
+    return Piece("nape", "hair", (cap,), ("head",), (Join("hair", "head"),))
 
 
 def _features() -> tuple[Piece, ...]:
@@ -121,7 +121,7 @@ def _arm(side: str, s: int) -> tuple[Piece, ...]:
         *_balls("thorax", (-0.01, s * 0.12, 0.066, 0.046)),
         _disc(upper, (0, 0, -u * 0.42), 0.056),
     )
-    lower = _balls(fore, (0, 0, 0, 0.038), (0, 0, -0.07, 0.042), (0, 0, -f, 0.026))
+    lower = _balls(fore, (0, 0, 0, 0.038), (0, 0, -0.07, 0.042), (0.008, 0, -f, 0.025), (-0.008, 0, -f, 0.025))
     return (
         Piece(
             upper, "skin", arm, (upper,), (Join(fore, elbow, reach=0.062), Join("chest", upper, reach=0.085)), side=side

@@ -8,21 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from homecare.figure.outline import DIRECTIONS, Outlines, inside
+from homecare.figure.outline import WAYS, Outlines, along, inside
 from homecare.figure.pieces import Ints, Piece
 from homecare.figure.skeleton import Array
 
 Flags = NDArray[np.bool_]
 MELT_M = 0.0012
-"""How far inside a joined piece a stroke must run to be dropped."""
+"""How far inside a joined piece a stroke must run to be dropped; less in a close-up."""
 
 
 @dataclass(frozen=True)
 class Samples:
     """Outlines as dense points: piece i owns rows starts[i] up to starts[i + 1].
 
-    `arcs` is the number of the primitive whose ball a point and its successor lie on, or -1. `hems` are points on
-    an edge between flat discs, which are always stroked.
+    `arcs` is the number of the primitive whose ball a point and its successor lie on, or below -1 the number of a
+    straight edge. `hems` are points on an edge between flat discs, which are always stroked. `turns` is the direction
+    (of 96) that a point belongs to.
     """
 
     paper: Array
@@ -30,6 +31,7 @@ class Samples:
     arcs: Ints
     radii: Array
     hems: Flags
+    turns: Ints
     starts: Ints
 
 
@@ -39,7 +41,7 @@ def sampled(shapes: Outlines, flat: Flags, step: float) -> Samples:
     length = np.linalg.norm(following - shapes.paper, axis=2)
     prims, after = shapes.prims, np.roll(shapes.prims, -1, axis=1)
     same = (prims == after) & (shapes.arcs > 0)
-    counts = np.where(same, 1, np.maximum(1, np.ceil(length / step))).astype(np.int64)
+    counts = np.maximum(1, np.ceil(length / step)).astype(np.int64)
     flat_counts = counts.ravel()
     edge = np.repeat(np.arange(flat_counts.size), flat_counts)
     first = np.concatenate([[0], np.cumsum(flat_counts)[:-1]])
@@ -55,6 +57,7 @@ def sampled(shapes: Outlines, flat: Flags, step: float) -> Samples:
         arcs,
         shapes.arcs.ravel()[edge],
         hems,
+        edge % shapes.paper.shape[1],
         np.concatenate([[0], np.cumsum(counts.sum(axis=1))]).astype(np.int64),
     )
 
@@ -76,9 +79,9 @@ def _hide(keep: Flags, samples: Samples, shapes: Outlines, pairs: Ints, margin: 
     place = samples.paper[at]
     near = (place > shapes.low[other]).all(axis=1) & (place < shapes.high[other]).all(axis=1) & keep[at]
     at, other = at[near], other[near]
-    coarse = (samples.paper[at] @ _COARSE.T - shapes.support[other][:, ::4]).max(axis=1) <= -margin
+    coarse = (along(samples.paper[at], _COARSE) - shapes.support[other][:, ::4]).max(axis=1) <= -margin
     at, other = at[coarse], other[coarse]
-    keep[at[inside(samples.paper[at], shapes.support[other], margin)]] = False
+    keep[at[inside(samples.paper[at], shapes, other, margin)]] = False
 
 
 def _restore(
@@ -96,7 +99,11 @@ def _restore(
     `over` is the rank of the piece that each dropped sample melts into.
     """
     kin = {(i, number[name]) for i, piece in enumerate(pieces) for name in _kin(piece) if name in number}
-    strangers = [pair for pair in covers[:, ::-1].tolist() if tuple(pair) not in kin]
+    strangers = [
+        (i, k)
+        for k, i in covers.tolist()
+        if (i, k) not in kin and (pieces[i].kind, pieces[i].tint) != (pieces[k].kind, pieces[k].tint)
+    ]
     if not strangers:
         return
     pairs = np.array(strangers, np.int64)
@@ -104,15 +111,14 @@ def _restore(
     other = pairs[row, 1]
     between = (over[at] >= 0) & (rank[other] > over[at])
     at, other = at[between], other[between]
-    keep[at[inside(samples.paper[at], shapes.support[other], MELT_M)]] = True
+    keep[at[inside(samples.paper[at], shapes, other, MELT_M)]] = True
 
 
 def _kin(piece: Piece) -> tuple[str, ...]:
     return (*piece.after, *(join.other for join in piece.joins))
 
 
-_TURN = 2 * np.pi * np.arange(0, DIRECTIONS, 4) / DIRECTIONS
-_COARSE = np.stack([np.cos(_TURN), np.sin(_TURN)], axis=1)
+_COARSE = WAYS[::4]
 
 
 def stroked(
@@ -122,11 +128,12 @@ def stroked(
     samples: Samples,
     rank: Ints,
     covers: Ints,
+    melt: float,
 ) -> tuple[Flags, Flags]:
     """Which samples are stroked, and which of the others melt into a joined piece.
 
     `places` are the world points (joins, 3) of each piece's joins; `rank` is each piece's turn in the painting;
-    `covers` are pairs (piece, later piece) that overlap.
+    `covers` are pairs (piece, later piece) that overlap. A stroke melts when it runs `melt` metres inside.
     """
     number = {piece.name: i for i, piece in enumerate(pieces)}
     keep = np.ones(len(samples.paper), bool)
@@ -144,7 +151,7 @@ def stroked(
         away = ((samples.world[at] - np.array(points)[row]) ** 2).sum(axis=1)
         near = (away <= np.array(reach)[row] ** 2) & ~samples.hems[at]
         at, other = at[near], pairs[row[near], 1]
-        melts = inside(samples.paper[at], shapes.support[other], MELT_M)
+        melts = inside(samples.paper[at], shapes, other, melt)
         at, other = at[melts], other[melts]
         over = np.full(len(keep), -1, np.int64)
         np.maximum.at(over, at, rank[other])

@@ -8,6 +8,7 @@ from html import escape
 
 import numpy as np
 
+from homecare.figure.outline import DIRECTIONS
 from homecare.figure.skeleton import Array
 
 UNITS = 25
@@ -15,7 +16,7 @@ UNITS = 25
 THIN_UNITS = 0.6
 """How far a thinned line may stray, in units."""
 _LONGEST_ARC = 38
-"""Samples in one arc: 142 degrees, so that its flags never change."""
+"""Directions in one arc: 142 degrees, so that its flags never change."""
 _BENT_ENOUGH = 1.0
 """A chord longer than its radius (60 degrees) is an arc; a shorter one is a parabola, which takes fewer characters."""
 
@@ -59,12 +60,17 @@ def line(points: Sequence[Sequence[int]], closed: bool = False) -> str:
 
 
 def smooth(
-    points: Sequence[Sequence[int]], arcs: Sequence[int], radii: Sequence[float], sweep: int, closed: bool
+    points: Sequence[Sequence[int]],
+    arcs: Sequence[int],
+    radii: Sequence[float],
+    turns: Sequence[int],
+    sweep: int,
+    closed: bool,
 ) -> str:
     """Path data along samples: arcs where neighbours lie on one ball, and straight lines.
 
     `arcs[i]` tells the ball on which samples i and i + 1 lie, or is below -1 to name a straight edge that may be joined
-    with the next sample's, or -1.
+    with the next sample's, or -1. `turns` are their directions, of 96.
     """
     x, y = points[0]
     found = [f"M{_text((x, y))}"]
@@ -74,8 +80,8 @@ def smooth(
         kind = arcs[i]
         j = i + 1
         if kind != -1:
-            longest = i + _LONGEST_ARC if kind >= 0 else end
-            while j < end and j < longest and arcs[j] == kind:
+            turn = turns[i]
+            while j < end and arcs[j] == kind and (kind < 0 or (turns[j] - turn) % DIRECTIONS < _LONGEST_ARC):
                 j += 1
         px, py = points[j]
         dx, dy = px - x, py - y
