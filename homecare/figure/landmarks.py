@@ -66,6 +66,7 @@ _PAIRED: Mapping[str, Landmark] = {
     "shoulder": Landmark("upper_arm", (0, 0, 0), 0.056, (0, 1, 0)),
     "shoulder_top": Landmark("thorax", (-0.012, 0.105, 0.068), 0.046, (0, 0, 1)),
     "shoulder_blade": Landmark("thorax", (-0.01, 0.08, 0.02), 0.085, (-1, 0, 0)),
+    "blade_top": Landmark("thorax", (-0.02, 0.072, 0.055), 0.055, (-0.7, 0, 0.7)),
     "chest_side": Landmark("thorax", (0.0, 0.085, 0.03), 0.085, (1, 0, 0)),
     "ribs": Landmark("thorax_low", (0.01, 0.066, 0.09), 0.092, (0, 1, 0)),
     "waist": Landmark("lumbar", (0, 0.055, 0.06), 0.084, (0, 1, 0)),
