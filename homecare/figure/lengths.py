@@ -28,7 +28,7 @@ AXES: Mapping[str, tuple[str, str, str]] = {
 HIP_BACK, STRAIGHT_LEG = 20.0, 90.0
 """Degrees at the longest: the hip back, between Merck 15, Soucie 18 and AAOS 30; and how much more the hip
 than the knee is bent when the hamstrings end it (both common practice)."""
-STEPS = 9
+STEPS = 29
 LONGEST_AT_REST = 5.0
 """A muscle that no pose lengthens by this many mm stands at its longest (biceps femoris short head)."""
 
