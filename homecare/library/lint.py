@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 from homecare.core.drill import Drill, Kind, Rung
 from homecare.core.nerve_bed import glide_sort, worst_load
 from homecare.core.problems import Problem
+from homecare.library.lint_figure import FIGURE_RULES
+from homecare.library.lint_surfaces import targets_drawn
 from homecare.library.load import Library, read_library
 
 MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
@@ -36,6 +39,12 @@ def check(own: Path | None = None) -> tuple[Problem, ...]:
     if library is None or problems:
         return tuple(sorted(problems))
     return tuple(sorted(problem for rule in RULES for problem in rule(library)))
+
+
+def figure_faults(library: Library, drills: Collection[str]) -> tuple[Problem, ...]:
+    """The faults of the figures of some drills."""
+    some = replace(library, drills={key: library.drills[key] for key in drills})
+    return tuple(sorted(problem for rule in FIGURE_RULES for problem in rule(some)))
 
 
 def _fault(drill: Drill, code: str, message: str, hint: str = "") -> Problem:
@@ -212,5 +221,7 @@ RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
     kinds_fit,
     tender_spared,
     reachable,
+    targets_drawn,
+    *FIGURE_RULES,
 )
 """Every rule, in the order of their telling."""

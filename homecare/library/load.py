@@ -11,7 +11,7 @@ import yaml
 
 from homecare.core.atlas import Atlas, ClinicTest, FiringOrder, MarkerTest, Word
 from homecare.core.drill import Caution, Drill, Flag, Habit, Ladder, Outlook, Weight
-from homecare.core.pose import Posture
+from homecare.core.pose import Posture, Surface
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.figure.lengths import MuscleLength
 from homecare.figure.motions import motions
@@ -44,6 +44,7 @@ class Library:
     outlook: Mapping[str, Outlook]
     evidence: Mapping[str, Weight]
     postures: Mapping[str, Posture]
+    surfaces: Mapping[str, Surface]
     lengths: Mapping[str, MuscleLength]
     names: NameIndex
     revisions: Mapping[str, str]

@@ -26,6 +26,7 @@ from homecare.library.ladders import read_ladder
 from homecare.library.lengths import read_length
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_drill, read_mark
+from homecare.library.surfaces import read_surface
 
 LinkKind = Literal["does_work_of", "shares_fascia_with", "opposes", "crossed_by_nerve", "follows"]
 
@@ -220,6 +221,7 @@ SECTIONS: Mapping[str, Callable[[Fields, str], object]] = {
     "outlook": read_outlook,
     "evidence": read_weight,
     "postures": read_posture,
+    "surfaces": read_surface,
     "lengths": read_length,
 }
 """Every section a library file may hold, with its reader."""

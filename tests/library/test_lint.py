@@ -78,6 +78,11 @@ BREAKS = {
         + "tissues:\n  own_nerve: {kind: nerve, name: Own nerve, plain: own, region: hand, source: common practice}\n",
         "can cover own_site",
     ),
+    "targets_drawn": (
+        DRILL.replace("[soleus]", "[soleus, own_muscle]")
+        + "tissues:\n  own_muscle: {kind: muscle, name: Own, plain: own, region: leg, source: common practice}\n",
+        "nothing says where it lies",
+    ),
 }
 
 
