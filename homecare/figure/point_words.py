@@ -85,6 +85,7 @@ _TOOLS: Mapping[str, str] = {
     "ball": "a small ball",
     "big_ball": "a ball",
     "towel_roll": "a rolled towel",
+    "thin_towel": "a thinly rolled towel",
     "cushion": "a cushion",
 }
 _THINGS: Mapping[str, str] = {

@@ -28,7 +28,14 @@ WALLS: Mapping[str, float] = {
 }
 """Upright surfaces by their distance from where the athlete begins; a wall is in front unless it says otherwise."""
 SURFACES: Mapping[str, float] = {**HEIGHTS, **WALLS}
-TOOLS: Mapping[str, float] = {"roller": 0.075, "ball": 0.033, "big_ball": 0.10, "towel_roll": 0.045, "cushion": 0.05}
+TOOLS: Mapping[str, float] = {
+    "roller": 0.075,
+    "ball": 0.033,
+    "big_ball": 0.10,
+    "towel_roll": 0.045,
+    "thin_towel": 0.015,
+    "cushion": 0.05,
+}
 """What may lie between the body and a surface, by its radius (a cushion by half its height)."""
 THINGS = ("strap", "band", "towel", "stick", "dumbbell", "cushion")
 """What may be held or worn."""
