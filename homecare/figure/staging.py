@@ -11,7 +11,7 @@ import numpy as np
 from homecare.core.pose import Arrow, Figure, Surface, between
 from homecare.core.problems import Source
 from homecare.figure.furniture import furniture, things
-from homecare.figure.landmarks import centres, on_skin
+from homecare.figure.landmarks import centres, landmark, on_skin
 from homecare.figure.planting import Planted, plant
 from homecare.figure.scene import WAYS, ArrowPath, Posed, Scene, Target
 from homecare.figure.skeleton import Array, as_row, skeletons
@@ -109,7 +109,8 @@ def _arrow(arrow: Arrow, figure: Figure, start: Planted | None, end: Planted) ->
         return ArrowPath(on_skin(skeletons(rows, figure.stance), arrow.point), arrow.both_ways)
     length = CLOSE_ARROW_M if figure.crop.endswith(_CLOSE) else ARROW_M
     way = np.array(WAYS[arrow.way]) * length
-    points = (
-        at + np.linspace(-0.5, 0.5, 5)[:, None] * way if arrow.both_ways else at + np.linspace(0, 1, 5)[:, None] * way
-    )
-    return ArrowPath(points, arrow.both_ways)
+    mark = landmark(arrow.point)
+    pressing = float(end.body.vectors(mark.frame, mark.out)[0] @ way) < -0.5 * length
+    # What presses into the body comes from outside and ends at the skin.
+    first = -0.5 if arrow.both_ways else -1.0 if pressing else 0.0
+    return ArrowPath(at + np.linspace(first, first + 1, 5)[:, None] * way, arrow.both_ways)
