@@ -22,6 +22,9 @@ from homecare.figure.things import solid_pieces
 _SHIRT_OVER_SHORTS = 80.0
 """Hip flexion in degrees above which the shorts' legs fold over the shirt's hem."""
 
+_TRUNK = ("pelvis", "abdomen", "chest")
+_NOT_ARM = ("thigh", "shorts", "shank", "shin", "foot")
+
 
 @dataclass(frozen=True)
 class Look:
@@ -95,7 +98,10 @@ def arranged(posed: Posed, view: Camera, seen: Look, with_solids: bool = True) -
         for name, solid in owners.items()
         if isinstance(solid, Box) and (solid.stuff in ("floor", "wall") or solid.name == "mat")
     ]
-    order = paint_order(stack, shapes, view, _fixed(everything, number, posed, view), first)
+    trunk = [number[name] for name in _TRUNK if name in number]
+    arms = np.array([piece.side != "" and not piece.name.endswith(_NOT_ARM) for piece in everything], bool)
+    fixed = _fixed(everything, number, posed, view) | _on_top(stack, owners, number, view)
+    order = paint_order(stack, shapes, view, fixed, first, trunk, arms)
     rank = np.empty(len(order), np.int64)
     rank[order] = np.arange(len(order))
     places = [
@@ -127,3 +133,12 @@ def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: 
         more += [("left_shorts", "abdomen"), ("right_shorts", "abdomen")]
     found |= {(number[a], number[b]) for a, b in more if a in number and b in number}
     return found
+
+
+def _on_top(stack: Stack, owners: dict[str, Solid], number: dict[str, int], view: Camera) -> set[tuple[int, int]]:
+    """Pairs (box, what lies wholly above its top): seen from above, a bed or seat hides nothing that is on it."""
+    if view.near[2] <= 0:
+        return set()
+    lowest = np.minimum.reduceat(stack.centres[:, 2], stack.starts[:-1])
+    boxes = [(number[name], solid.high[2]) for name, solid in owners.items() if isinstance(solid, Box)]
+    return {(box, int(i)) for box, top in boxes for i in np.flatnonzero(lowest >= top) if int(i) != box}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,10 +43,10 @@ def overlaps(shapes: Outlines) -> Ints:
     return np.stack([first[meet], second[meet]], axis=1)
 
 
-def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> Array:
-    """By how many metres, on the mean, the first of each pair lies nearer to the eye where both are seen; 0 for none."""
+def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> tuple[Array, Ints]:
+    """By how many metres the first of each pair lies nearer to the eye, summed over samples, and their number."""
     if not len(pairs):
-        return np.zeros(0)
+        return np.zeros(0), np.zeros(0, np.int64)
     one, two = pairs[:, 0], pairs[:, 1]
     low = np.maximum(shapes.low[one], shapes.low[two])
     high = np.minimum(shapes.high[one], shapes.high[two])
@@ -63,22 +63,42 @@ def nearer(stack: Stack, shapes: Outlines, view: Camera, pairs: Ints) -> Array:
     reach = support(stack, world) / _PROBES[:, 2]
     shift = along(points, _PROBES[:, :2] / _PROBES[:, 2:])
     depths = (reach[one[pair]] - shift).min(axis=1) - (reach[two[pair]] - shift).min(axis=1)
-    total = np.bincount(pair, depths, len(pairs))
-    count = np.bincount(pair, minlength=len(pairs))
-    mean: Array = total / np.maximum(count, 1)
-    return mean
+    total: Array = np.bincount(pair, depths, len(pairs)).astype(np.float64)
+    return total, np.bincount(pair, minlength=len(pairs)).astype(np.int64)
+
+
+def _agreed(total: Array, count: Ints, pairs: Ints, whole: Ints, limbs: Flags) -> Array:
+    """Mean depth by pair; a limb lies before or behind the `whole` (several pieces) at once, not before some of it."""
+    share: Array = total / np.maximum(count, 1)
+    in_whole = np.isin(pairs, whole)
+    for limb in np.flatnonzero(limbs):
+        first = (pairs[:, 0] == limb) & in_whole[:, 1]
+        second = (pairs[:, 1] == limb) & in_whole[:, 0]
+        both = first | second
+        if both.any():
+            mean = (total[first].sum() - total[second].sum()) / max(1, int(count[both].sum()))
+            share[first], share[second] = mean, -mean
+    return share
 
 
 def paint_order(
-    stack: Stack, shapes: Outlines, view: Camera, fixed: Iterable[tuple[int, int]], first: Iterable[int]
+    stack: Stack,
+    shapes: Outlines,
+    view: Camera,
+    fixed: Iterable[tuple[int, int]],
+    first: Sequence[int],
+    whole: Sequence[int] = (),
+    limbs: Flags | None = None,
 ) -> list[int]:
     """Piece numbers in the order of painting.
 
     `fixed` are pairs (earlier, later) that hold whatever their depth; `first` are pieces painted before all others.
+    The pieces flagged in `limbs` lie before or behind the pieces of `whole` all at once.
     """
     count = len(stack.starts) - 1
     pairs = overlaps(shapes)
-    gap = nearer(stack, shapes, view, pairs)
+    total, samples = nearer(stack, shapes, view, pairs)
+    gap = _agreed(total, samples, pairs, np.array(whole, np.int64), np.zeros(count, bool) if limbs is None else limbs)
     before = np.zeros((count, count), bool)
     clear = np.abs(gap) >= SAME_DEPTH_M
     front = np.where(gap > 0, pairs[:, 0], pairs[:, 1])[clear]

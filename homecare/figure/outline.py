@@ -125,7 +125,13 @@ def inside(points: Array, shapes: Outlines, pieces: Ints, margin: float = 0.0) -
 
     Measured from the outline's edges: between two directions the support values would let a long edge bulge.
     """
+    found = np.zeros(len(points), bool)
+    low, high = shapes.low, shapes.high
+    rows = np.flatnonzero(((points > low[pieces]) & (points < high[pieces])).all(axis=1))
+    rough = (along(points[rows], WAYS[::8]) - shapes.support[pieces[rows], ::8]).max(axis=1) <= -margin
+    rows = rows[rough]
     across, down, reach = shapes.edges
-    off = points[:, :1] * across[pieces] + points[:, 1:] * down[pieces] - reach[pieces]
-    found: NDArray[np.bool_] = off.max(axis=1) <= -margin
+    at = pieces[rows]
+    off = points[rows, :1] * across[at] + points[rows, 1:] * down[at] - reach[at]
+    found[rows] = off.max(axis=1) <= -margin
     return found

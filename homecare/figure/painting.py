@@ -42,7 +42,8 @@ class _Plot:
 
 def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     scale = brush.paper.scale
-    samples = sampled(one.shapes, one.stack.kinds == DISC, _STEP_MM / scale)
+    lined = np.array([piece.kind != "box" for piece in one.pieces])
+    samples = sampled(one.shapes, one.stack.kinds == DISC, shown & lined, _STEP_MM / scale)
     rank = one.rank
     pairs = one.pairs[shown[one.pairs].all(axis=1)]
     later = np.where((rank[pairs[:, 0]] < rank[pairs[:, 1]])[:, None], pairs, pairs[:, ::-1])

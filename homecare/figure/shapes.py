@@ -76,7 +76,7 @@ def _head(from_behind: bool) -> tuple[Piece, ...]:
     throat = Join("neck", "head", (-0.075, 0, -0.02), 0.07)
     # Its stroke melts into the face but for the forward edge, the bridge and the tip.
     ridge = Join("head", "head", (0.114 - 0.970, 0.0, -0.243), 1.0)
-    nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.088, 0, 0.018, 0.012))
+    nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.086, 0, 0.024, 0.010))
     nose_piece = Piece("nose", "skin", nose, ("head",), (ridge,))
     x, _, z = HAIR_WAY
     length = (x * x + z * z) ** 0.5

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from homecare.figure.outline import WAYS, Outlines, along, inside
+from homecare.figure.outline import Outlines, inside
 from homecare.figure.pieces import Ints, Piece
 from homecare.figure.skeleton import Array
 
@@ -35,29 +35,36 @@ class Samples:
     starts: Ints
 
 
-def sampled(shapes: Outlines, flat: Flags, step: float) -> Samples:
-    """Outlines with their long edges divided into steps (metres); `flat` flags the primitives that are discs."""
+def sampled(shapes: Outlines, flat: Flags, wanted: Flags, step: float) -> Samples:
+    """Outlines of the wanted pieces as points about a step (metres) apart.
+
+    Long edges are divided, and of the many directions of a small ball only some are kept; `flat` flags the primitives
+    that are discs.
+    """
+    directions = shapes.paper.shape[1]
     following = np.roll(shapes.paper, -1, axis=1)
-    length = np.linalg.norm(following - shapes.paper, axis=2)
+    length = np.sqrt(((following - shapes.paper) ** 2).sum(axis=2))
     prims, after = shapes.prims, np.roll(shapes.prims, -1, axis=1)
     same = (prims == after) & (shapes.arcs > 0)
-    counts = np.maximum(1, np.ceil(length / step)).astype(np.int64)
+    stride = 2 ** np.clip(np.floor(np.log2(step / np.maximum(length, 1e-9))), 0, 3).astype(np.int64)
+    turn = np.arange(directions)
+    needed = ~(same & np.roll(same, 1, axis=1)) | (turn % stride == 0)
+    needed &= (length > 1e-7) & wanted[:, None]
+    counts = np.where(needed, np.maximum(1, np.ceil(length / step)), 0).astype(np.int64)
     flat_counts = counts.ravel()
     edge = np.repeat(np.arange(flat_counts.size), flat_counts)
-    first = np.concatenate([[0], np.cumsum(flat_counts)[:-1]])
-    number = np.arange(len(edge)) - first[edge]
-    share = (number / flat_counts[edge])[:, None]
-    paper, world = shapes.paper.reshape(-1, 2), shapes.world.reshape(-1, 3)
-    next_paper, next_world = following.reshape(-1, 2), np.roll(shapes.world, -1, axis=1).reshape(-1, 3)
-    arcs = np.where(same.ravel()[edge], prims.ravel()[edge], -2 - edge)
-    hems = (flat[prims] & flat[after]).ravel()[edge]
+    first = np.cumsum(flat_counts) - flat_counts
+    share = ((np.arange(len(edge)) - first[edge]) / flat_counts[edge])[:, None]
+    begin = np.concatenate([shapes.paper, shapes.world], axis=2)
+    way = (np.roll(begin, -1, axis=1) - begin).reshape(-1, 5)
+    places = begin.reshape(-1, 5)[edge] + way[edge] * share
     return Samples(
-        paper[edge] + (next_paper - paper)[edge] * share,
-        world[edge] + (next_world - world)[edge] * share,
-        arcs,
+        places[:, :2],
+        places[:, 2:],
+        np.where(same.ravel()[edge], prims.ravel()[edge], -2 - edge),
         shapes.arcs.ravel()[edge],
-        hems,
-        edge % shapes.paper.shape[1],
+        (flat[prims] & flat[after]).ravel()[edge],
+        edge % directions,
         np.concatenate([[0], np.cumsum(counts.sum(axis=1))]).astype(np.int64),
     )
 
@@ -76,11 +83,8 @@ def _hide(keep: Flags, samples: Samples, shapes: Outlines, pairs: Ints, margin: 
         return
     at, row = _spans(samples.starts, pairs[:, 0])
     other = pairs[row, 1]
-    place = samples.paper[at]
-    near = (place > shapes.low[other]).all(axis=1) & (place < shapes.high[other]).all(axis=1) & keep[at]
-    at, other = at[near], other[near]
-    coarse = (along(samples.paper[at], _COARSE) - shapes.support[other][:, ::4]).max(axis=1) <= -margin
-    at, other = at[coarse], other[coarse]
+    still = keep[at]
+    at, other = at[still], other[still]
     keep[at[inside(samples.paper[at], shapes, other, margin)]] = False
 
 
@@ -116,9 +120,6 @@ def _restore(
 
 def _kin(piece: Piece) -> tuple[str, ...]:
     return (*piece.after, *(join.other for join in piece.joins))
-
-
-_COARSE = WAYS[::4]
 
 
 def stroked(
