@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from homecare.core.pose import SIDES, Contact, Held, Surface
-from homecare.figure.landmarks import names, on_skin
+from homecare.figure.landmarks import centres, names, on_skin
+from homecare.figure.point_words import point_in_words
 from homecare.figure.skeleton import FRAMES, Array, Skeleton
 
 MOST_AWAY, MARGIN = 0.060, 0.030
 """Metres: a press reaches what lies at most 60 mm off, and stays 30 mm from a keep-out (common practice)."""
 PRESSING_HAND = ("palm", "fingertips", "hand_edge", "thumb_side")
-_PRESSING_THINGS = ("stick",)
-_BETWEEN = 9
+_BETWEEN, _ALONG = 9, 25
 
 
 @dataclass(frozen=True)
@@ -50,60 +50,65 @@ KEEP_OUTS: tuple[KeepOut, ...] = (
 Oriented Anatomy 8e; from memory), sizes common practice."""
 
 
-def pressed(contacts: Sequence[Contact], held: Sequence[Held] = ()) -> tuple[str, ...]:
-    """The points of the body that a release presses: those on a tool, under a hand, or along a stick."""
-    found: dict[str, None] = {}
-    for one in contacts:
-        if one.tool:
-            found[one.point] = None
-        elif _is_hand(one.point) and _is_body(one.on):
-            found[one.on] = None
+Press = tuple[str, Array]
+"""What is pressed, in plain words, and its places in the world (k, 3): one on the skin, or many along a stick."""
+
+
+def presses(body: Skeleton, contacts: Sequence[Contact], held: Sequence[Held] = ()) -> list[Press]:
+    """What a release presses: points on a tool, else those under a hand, and where a stick between hands runs."""
+    points = {one.point: None for one in contacts if one.tool}
+    for one in () if points else contacts:
+        if _is_hand(one.point) and _is_body(one.on):
+            points[one.on] = None
         elif one.on and _is_hand(one.on):
-            found[one.point] = None
+            points[one.point] = None
+    found = [(point_in_words(point), on_skin(body, point)) for point in points]
     for thing in held:
-        if thing.thing in _PRESSING_THINGS:
-            found |= {point: None for point in thing.points if not _is_hand(point) and not point.startswith("at:")}
-    return tuple(found)
+        ends = [centres(body, point)[0] for point in thing.points if not point.startswith("at:")]
+        if thing.thing == "stick" and len(ends) > 1:
+            found.append(("under the stick", np.linspace(ends[0], ends[-1], _ALONG)))
+    return found
 
 
 def release_faults(
-    body: Skeleton, points: Sequence[str], targets: Sequence[tuple[str, Surface]], side: str
+    body: Skeleton, pressing: Sequence[Press], targets: Sequence[tuple[str, Surface]], side: str
 ) -> list[str]:
-    """Why pressing these points is no release of the targets (plain name, surface), or presses what it must not."""
-    if not points:
+    """Why these presses are no release of the targets (plain name, surface), or press what they must not."""
+    if not pressing:
         return ["nothing touches the tissue: no tool, stick or hand is on it"]
     faults = []
-    if targets:
-        gaps = [(away(body, point, surface, side), name) for point in points for name, surface in targets]
-        nearest, name = min(gaps)
-        if nearest > MOST_AWAY:
-            faults.append(f"what presses is {nearest * 1000:.0f} mm away from the {name}")
-    for point in points:
-        for place in near_keep_outs(body, point):
-            faults.append(f"it presses {place} ({point.replace('_', ' ')})")
+    gaps = [
+        (float(away(body, places, surface, side).min()), name) for _, places in pressing for name, surface in targets
+    ]
+    if gaps and min(gaps)[0] > MOST_AWAY:
+        faults.append(f"what presses is {min(gaps)[0] * 1000:.0f} mm away from the {min(gaps)[1]}")
+    for what, places in pressing:
+        if len(places) > 1 and targets:  # a stick presses where it comes nearest
+            nearest = np.min([away(body, places, surface, side) for _, surface in targets], axis=0)
+            places = places[[int(np.argmin(nearest))]]
+        faults += [f"it presses {place} ({what})" for place in near_keep_outs(body, places)]
     return faults
 
 
-def away(body: Skeleton, point: str, surface: Surface, side: str) -> float:
-    """Metres between a point on the skin and a tissue's surface on one side; 0 inside it."""
-    at = on_skin(body, point)[0]
+def away(body: Skeleton, places: Array, surface: Surface, side: str) -> Array:
+    """Metres (k,) between places in the world (k, 3) and a tissue's surface on one side; 0 inside it."""
     balls = np.array([_world(body, frame, (x, y, z), side) for frame, x, y, z, _ in surface.points])
     radii = np.array([radius for *_, radius in surface.points])
     steps = np.linspace(0, len(balls) - 1, (len(balls) - 1) * _BETWEEN + 1)
     line = np.stack([np.interp(steps, range(len(balls)), balls[:, axis]) for axis in range(3)], axis=1)
-    gaps = np.linalg.norm(line - at, axis=1) - np.interp(steps, range(len(balls)), radii)
-    return max(0.0, float(gaps.min()))
+    gaps = np.linalg.norm(line - places[:, None], axis=2) - np.interp(steps, range(len(balls)), radii)
+    nearest: Array = np.maximum(0.0, gaps.min(axis=1))
+    return nearest
 
 
-def near_keep_outs(body: Skeleton, point: str) -> tuple[str, ...]:
-    """The keep-outs of either side within the margin of a point on the skin."""
-    at = on_skin(body, point)[0]
+def near_keep_outs(body: Skeleton, places: Array) -> tuple[str, ...]:
+    """The keep-outs of either side within the margin of any place in the world (k, 3)."""
     found: dict[str, None] = {}
-    for place in KEEP_OUTS:
+    for keep_out in KEEP_OUTS:
         for side in SIDES:
-            gap = float(np.linalg.norm(_world(body, place.frame, place.centre, side) - at)) - place.radius
-            if gap < MARGIN:
-                found[place.plain] = None
+            gaps = np.linalg.norm(places - _world(body, keep_out.frame, keep_out.centre, side), axis=1)
+            if float(gaps.min()) - keep_out.radius < MARGIN:
+                found[keep_out.plain] = None
     return tuple(found)
 
 

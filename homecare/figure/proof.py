@@ -10,9 +10,9 @@ from homecare.figure.lengths import AXES, LONGEST_AT_REST, MuscleLength, change_
 from homecare.figure.movement_words import asked, greatest, happens_at, opposite, sayable, shown
 
 FULL_LEAST, GENTLE_LEAST, GENTLE_MOST, REST_LEAST = 0.55, 0.20, 0.80, 0.90
-"""Shares of the longest. By the pose, with leg lengths of Delp et al. 1990: straight leg raise of 75 degrees 0.87 to
-0.90, a swing to 60 with a soft knee 0.62 to 0.65; calf at the wall, ankle 18, 0.90, with the knee bent 40 and
-the ankle 20 below 0; bent-knee calf 1.00; half-kneeling iliopsoas, hip 15 back, 0.74; standing heel to buttock 0.78;
+"""Shares of the longest. By the pose, with leg lengths of Delp et al. 1990: straight leg raise of 75 degrees 0.84 to
+0.86, a swing to 60 with a soft knee 0.61 to 0.64; calf at the wall, ankle 18, 0.90, with the knee bent 40 and the
+ankle 20 below 0; bent-knee calf 1.00; half-kneeling iliopsoas, hip 15 back, 0.74; standing heel to buttock 0.78;
 figure of four, hip 95, 0.79; knee across 0.68; hanging leg of the Thomas test, knee 52, 0.50. So 0.55 parts a stretch
 from a rest (common practice)."""
 MOVED, SLACKENED, FULL_MOTION = 8.0, 20.0, 0.50

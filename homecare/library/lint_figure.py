@@ -10,7 +10,7 @@ from homecare.core.drill import Drill
 from homecare.core.pose import JOINT_WORDS, SIDES, Contact, Figure
 from homecare.core.problems import Problem
 from homecare.figure.implied import implied_traits
-from homecare.figure.keep_out import pressed, release_faults
+from homecare.figure.keep_out import presses, release_faults
 from homecare.figure.lengths import MuscleLength
 from homecare.figure.limits import Limit, beyond
 from homecare.figure.motions import motions
@@ -113,8 +113,9 @@ def releases_proved(library: Library) -> Iterator[Problem]:
             continue
         members = library.atlas.members(drill.tissues)
         targets = [(library.atlas.plain(one), library.surfaces[one]) for one in members if one in library.surfaces]
-        points = pressed((*figure.start_contacts, *figure.contacts), figure.held)
-        for fault in release_faults(plant_figure(figure)[1].body, points, targets, WORKING):
+        body = plant_figure(figure)[1].body
+        pressing = presses(body, figure.contacts, figure.held)
+        for fault in release_faults(body, pressing, targets, WORKING):
             yield _fault(drill, figure, "release", fault)
 
 

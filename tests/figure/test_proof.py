@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import cast
 
+import numpy as np
 import pytest
 
 from homecare.core.pose import Contact, Held, Stance, Surface
 from homecare.core.problems import Source
 from homecare.figure.implied import implied_traits
-from homecare.figure.keep_out import KEEP_OUTS, away, near_keep_outs, pressed, release_faults
-from homecare.figure.landmarks import names
+from homecare.figure.keep_out import KEEP_OUTS, Press, away, near_keep_outs, presses, release_faults
+from homecare.figure.landmarks import names, on_skin
 from homecare.figure.lengths import MuscleLength
 from homecare.figure.motions import motions
 from homecare.figure.movement_words import asked, greatest, happens_at, opposite, sayable
@@ -146,30 +147,42 @@ def test_what_a_release_presses() -> None:
         Contact("left_heel", "mat"),
     ]
     held = [
-        Held("stick", ("right_palm", "right_shank_front", "left_palm")),
+        Held("stick", ("right_palm", "left_palm")),
         Held("strap", ("right_palm", "right_ball")),
     ]
-    assert pressed(contacts, held) == (
-        *("right_shank_back@0.4", "right_thigh_front", "right_thigh_outer"),
-        "right_shank_front",
-    )
+    on_hands = [what for what, _ in presses(STANDING, contacts[1:], held)]
+    assert on_hands == ["front of the right thigh", "right outer thigh", "under the stick"]
+    assert [what for what, _ in presses(STANDING, contacts)] == ["right calf"]  # the hands only rest
+
+
+def _on_skin(*points: str) -> list[Press]:
+    return [(point, on_skin(STANDING, point)) for point in points]
 
 
 def test_a_release_lies_over_its_tissue() -> None:
     calf = [("calf", CALF)]
-    assert release_faults(STANDING, ["right_shank_back@0.35"], calf, "right") == []
-    (fault,) = release_faults(STANDING, ["right_thigh_back@0.3"], calf, "right")
+    assert release_faults(STANDING, _on_skin("right_shank_back@0.35"), calf, "right") == []
+    (fault,) = release_faults(STANDING, _on_skin("right_thigh_back@0.3"), calf, "right")
     assert "mm away from the calf" in fault
     assert release_faults(STANDING, [], calf, "right") == [
         "nothing touches the tissue: no tool, stick or hand is on it"
     ]
-    assert release_faults(STANDING, ["left_shank_back@0.35"], calf, "right") != []
-    assert release_faults(STANDING, ["left_shank_back@0.35"], calf, "left") == []
+    assert release_faults(STANDING, _on_skin("left_shank_back@0.35"), calf, "right") != []
+    assert release_faults(STANDING, _on_skin("left_shank_back@0.35"), calf, "left") == []
+
+
+def test_a_stick_presses_where_it_comes_nearest() -> None:
+    """Between hands before and behind the knee's level it runs past the calf; held high it does not."""
+    low = skeleton({"right_hip.flex": 90, "right_knee.flex": 80, "lumbar.flex": 40, "thoracic.flex": 30})
+    across = np.linspace((0.5, 0.2, -0.2), (0.35, -0.4, -0.2), 25)
+    assert release_faults(low, [("under the stick", across)], [("calf", CALF)], "right") == []
+    (fault,) = release_faults(low, [("under the stick", across + np.array((0, 0, 0.5)))], [("calf", CALF)], "right")
+    assert "away from the calf" in fault
 
 
 def test_distance_to_a_spindle_is_measured_between_its_balls_too() -> None:
     """The calf's skin half-way: 0.065 m behind the axis less 0.03 and the ball's 0.03 leaves under 0.02 m."""
-    assert away(STANDING, "right_shank_back@0.34", CALF, "right") < 0.02
+    assert away(STANDING, on_skin(STANDING, "right_shank_back@0.34"), CALF, "right")[0] < 0.02
 
 
 @pytest.mark.parametrize(
@@ -186,8 +199,8 @@ def test_distance_to_a_spindle_is_measured_between_its_balls_too() -> None:
     ],
 )
 def test_keep_outs_are_told(point: str, place: str) -> None:
-    assert place in near_keep_outs(STANDING, point)
-    assert any(place in fault for fault in release_faults(STANDING, [point], [], "right"))
+    assert place in near_keep_outs(STANDING, on_skin(STANDING, point))
+    assert any(place in fault for fault in release_faults(STANDING, _on_skin(point), [], "right"))
 
 
 @pytest.mark.parametrize(
@@ -212,15 +225,15 @@ def test_keep_outs_are_told(point: str, place: str) -> None:
     ],
 )
 def test_usual_places_of_release_are_free(point: str) -> None:
-    assert near_keep_outs(STANDING, point) == ()
+    assert near_keep_outs(STANDING, on_skin(STANDING, point)) == ()
 
 
 def test_every_keep_out_stays_with_its_limb_when_the_body_moves() -> None:
     body = skeleton({"right_knee.flex": 100, "right_hip.flex": 90, "lumbar.flex": 40, "right_elbow.flex": 90})
-    assert "the back of the knee" in near_keep_outs(body, "right_knee_back")
-    assert near_keep_outs(body, "right_shank_back@0.35") == ()
+    assert "the back of the knee" in near_keep_outs(body, on_skin(body, "right_knee_back"))
+    assert near_keep_outs(body, on_skin(body, "right_shank_back@0.35")) == ()
     assert len({place.plain for place in KEEP_OUTS}) == 10
-    assert any(near_keep_outs(STANDING, name) for name in names())
+    assert any(near_keep_outs(STANDING, on_skin(STANDING, name)) for name in names())
 
 
 # traits
