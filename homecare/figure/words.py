@@ -127,7 +127,7 @@ def alt_text(figure: Figure, posture: Posture, targets: Sequence[str], side: str
 
 def how_it_looks(figure: Figure, posture: Posture, side: str = "right") -> str:
     """One sentence on the end pose: "The right thigh is back and the right knee is straight."."""
-    details = sorted(_details(figure, posture), key=lambda one: one.side == "left")[:3]
+    details = _details(figure, posture)[:3]
     if not details:
         return _for_side(f"You are {posture.plain}.", side)
     phrases = [_with_article(one) for one in details]
@@ -138,7 +138,7 @@ def how_it_looks(figure: Figure, posture: Posture, side: str = "right") -> str:
 
 
 def _details(figure: Figure, posture: Posture) -> list[_Said]:
-    """Where the end differs in words from the posture, the working side and the greatest change first.
+    """Where the end differs in words from the posture, the working side first, then by how much.
 
     When the working leg is described, its knee is too, straight or bent.
     """
@@ -157,7 +157,7 @@ def _details(figure: Figure, posture: Posture) -> list[_Said]:
         )
         if not any(one.noun == "knee" and one.side != "left" for one in kept) and (kept or not standing):
             kept.append(knee)
-    return kept
+    return sorted(kept, key=lambda one: one.side == "left")
 
 
 _HAND, _ARM, _PLACED_HAND = ("palm", "wrist", "fingers"), ("arm", "elbow"), ("palm", "fingertips")
