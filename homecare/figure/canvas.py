@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from homecare.figure import palette
+from homecare.figure.svg import width
+
+_THINGS = f'<g stroke="{palette.PROP_INK}" stroke-width="{width(palette.PROP_MM)}">'
+
 
 class Canvas:
     """SVG in the making. Strokes wait and lie over all fills: where a later fill hides one it is never given."""
@@ -29,6 +34,16 @@ class Canvas:
         if text:
             self._close_fill()
             self._parts.append(text)
+
+    def prop(self, text: str) -> None:
+        """Add SVG of a thing, in the thinner stroke of things."""
+        if text:
+            self._close_fill()
+            closing = "</g>"
+            if self._parts and self._parts[-1].startswith(_THINGS):
+                self._parts[-1] = self._parts[-1].removesuffix(closing) + text + closing
+            else:
+                self._parts.append(_THINGS + text + closing)
 
     def flush(self) -> None:
         """Write the strokes that wait, so that what follows lies over them."""

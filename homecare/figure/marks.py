@@ -22,6 +22,14 @@ FAR_SIDE = -0.25
 
 
 @dataclass(frozen=True)
+class Marks:
+    """SVG of targets by the number of the piece after which it is painted."""
+
+    tissues: dict[int, str]
+    nerves: dict[int, str]
+
+
+@dataclass(frozen=True)
 class Curve:
     """A smooth line through a surface's points: places on paper (k, 2), radii (k,), metres, and how far it faces the eye.
 
@@ -186,7 +194,7 @@ def nerve(line: Curve, pieces: Sequence[Piece], rank: Ints, paper: Paper) -> dic
         shape = polyline(places[start : end + 1])
         shift = round(float(length[start]) % sum(dash))
         result[host] = result.get(host, "") + (
-            f'<path stroke="{palette.CASING}" stroke-width="{casing}" d="{shape}"/>'
+            f'<path stroke="{palette.CASING}" stroke-width="{casing}" stroke-linecap="butt" d="{shape}"/>'
             f'<path stroke="{palette.MARK}" stroke-width="{width(palette.NERVE_MM)}" stroke-linecap="butt"'
             f' stroke-dasharray="{dash[0]:g} {dash[1]:g}" stroke-dashoffset="{shift}" d="{shape}"/>'
         )

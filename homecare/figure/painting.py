@@ -10,6 +10,7 @@ import numpy as np
 from homecare.figure import palette
 from homecare.figure.arranging import Arranged
 from homecare.figure.canvas import Canvas
+from homecare.figure.marks import Marks
 from homecare.figure.pieces import DISC, Piece
 from homecare.figure.scenery import Brush, Floor, box, ground, thing
 from homecare.figure.solids import Box
@@ -21,6 +22,8 @@ _STEP_MM = 0.24
 _MELT_MM = 0.04
 _SHORTEST_MM = 0.5
 """Strokes shorter than this are specks, and are left out."""
+_EDGE_MM = 0.35
+"""Strokes end this far from the edge of the panel."""
 _GHOST_MOVED_MM = 1.2
 """How far a piece must move on paper for its start to be worth a ghost."""
 
@@ -49,7 +52,8 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     later = np.where((rank[pairs[:, 0]] < rank[pairs[:, 1]])[:, None], pairs, pairs[:, ::-1])
     keep, melted = stroked(one.pieces, one.join_places, one.shapes, samples, rank, later, min(MELT_M, _MELT_MM / scale))
     low, high = brush.window
-    keep &= (samples.paper > low).all(axis=1) & (samples.paper < high).all(axis=1)
+    edge = _EDGE_MM / scale
+    keep &= (samples.paper > low + edge).all(axis=1) & (samples.paper < high - edge).all(axis=1)
     inside = np.asarray((one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1))
     unit_radii = (samples.radii * scale * UNITS).tolist()
     points = whole(brush.paper.units(samples.paper))
@@ -124,8 +128,8 @@ def _far(one: Arranged) -> dict[str, float]:
     return {"left" if gap > 0 else "right": share} if share else {}
 
 
-def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks: dict[int, str]) -> str:
-    """SVG of a pose with its things; `under` goes below the body, `marks` after the piece of their number."""
+def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks: Marks) -> str:
+    """SVG of a pose with its things; `under` goes below the body, `marks` after the piece of their number, nerves over its stroke."""
     shown = ~_covered(one)
     plot = _plot(one, brush, shown)
     far = _far(one)
@@ -147,13 +151,14 @@ def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks:
         elif shown[i]:
             solid = one.solids[piece.name]
             if isinstance(solid, Box):
-                canvas.raw(box(solid, brush))
+                canvas.prop(box(solid, brush))
             else:
                 shape, edge = _shape(plot, i, brush, sweep), _stroke(plot, i, sweep)
-                canvas.raw(thing(solid, piece.tint, shape, edge, brush))
-        if i in marks:
+                canvas.prop(thing(solid, piece.tint, shape, edge, brush))
+        canvas.raw(marks.tissues.get(i, ""))
+        if i in marks.nerves:
             canvas.flush()
-            canvas.raw(marks[i])
+            canvas.raw(marks.nerves[i])
     return canvas.text()
 
 

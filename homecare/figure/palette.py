@@ -16,9 +16,9 @@ FAR = "#8f969c"
 FAR_SHARE = 0.3
 
 TINTS: Mapping[str, str] = {
-    "skin": "#f4dfcd",
-    "shirt": "#d3e2ea",
-    "shorts": "#9db3c1",
+    "skin": "#f6e3d3",
+    "shirt": "#c8dae4",
+    "shorts": "#93aab9",
     "hair": "#4d423d",
     "eye": INK,
     "ghost": "#f1efeb",

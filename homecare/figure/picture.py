@@ -11,7 +11,7 @@ import numpy as np
 from homecare.figure import arrows, palette
 from homecare.figure.arranging import Arranged, arranged, look
 from homecare.figure.cropping import Crop, crop, extent
-from homecare.figure.marks import curve, nerve, spindle
+from homecare.figure.marks import Marks, curve, nerve, spindle
 from homecare.figure.outline import Camera, camera
 from homecare.figure.painting import ghost, painted
 from homecare.figure.scene import Posed, Scene
@@ -135,17 +135,16 @@ def _with_arrows(frame: _Frame, paths: Sequence[Array], scale: float) -> _Frame:
     return _Frame(low, high)
 
 
-def _marks(scene: Scene, one: Arranged, view: Camera, paper: Paper) -> dict[int, str]:
-    """SVG of the targets by the piece after which it is painted."""
-    found: dict[int, str] = {}
+def _marks(scene: Scene, one: Arranged, view: Camera, paper: Paper) -> Marks:
+    found = Marks({}, {})
     for target in scene.targets:
         line = curve(target, one.body, view)
         if target.surface.is_line:
-            parts = nerve(line, one.pieces, one.rank, paper)
+            parts, into = nerve(line, one.pieces, one.rank, paper), found.nerves
         else:
-            parts = spindle(line, one.pieces, one.shapes, paper)
+            parts, into = spindle(line, one.pieces, one.shapes, paper), found.tissues
         for host, text in parts.items():
-            found[host] = found.get(host, "") + text
+            into[host] = into.get(host, "") + text
     return found
 
 

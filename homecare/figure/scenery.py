@@ -20,7 +20,6 @@ _LINE_M = 0.01
 """Room below the feet for the line of the floor."""
 _PLANE_PAD_M = 0.10
 """How far a ground seen from above reaches beyond the body."""
-_EDGE = f' stroke="{palette.PROP_INK}" stroke-width="{width(palette.PROP_MM)}"'
 _PLANE_EDGE = palette.mixed(palette.TINTS["floor"], palette.PROP_INK, 0.35)
 _END_SEEN_MM = 0.6
 """Radius on paper from which the end of a rod is drawn."""
@@ -84,7 +83,7 @@ class Brush:
 def thing(solid: Solid, stuff: str, shape: str, edge: str, brush: Brush) -> str:
     """SVG of a rod, ball or cord from the path data of its outline and of the edge that is stroked."""
     tint = palette.TINTS[stuff]
-    stroke = f'<path{_EDGE} d="{edge}"/>' if edge else ""
+    stroke = f'<path d="{edge}"/>' if edge else ""
     found = f'<path fill="{tint}" stroke="none" d="{shape}"/>{stroke}' if shape else ""
     if isinstance(solid, Ball):
         x, y = brush.paper.units(brush.view.paper(np.asarray(solid.centre))).tolist()
@@ -113,7 +112,7 @@ def _rod_end(rod: Rod, tint: str, brush: Brush) -> str:
         if len(part) > 2:
             ring = brush.paper.units(part)
             shape = polyline(np.vstack([ring, ring[:1]]), closed=True)
-            found += f'<path fill="{palette.mixed(tint, "#ffffff", light)}"{_EDGE} d="{shape}"/>'
+            found += f'<path fill="{palette.mixed(tint, "#ffffff", light)}" d="{shape}"/>'
     return found
 
 
@@ -129,7 +128,7 @@ def box(solid: Box, brush: Brush) -> str:
             continue
         shade = 0.0 if normal[2] > 0.5 or towards > 0.97 else 0.12 if abs(normal[0]) > 0.5 else 0.22
         shape = line(whole(brush.paper.units(part)), closed=True)
-        found += f'<path fill="{palette.mixed(tint, palette.PROP_INK, shade)}"{_EDGE} d="{shape}"/>'
+        found += f'<path fill="{palette.mixed(tint, palette.PROP_INK, shade)}" d="{shape}"/>'
     return found
 
 

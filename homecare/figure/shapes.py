@@ -76,7 +76,7 @@ def _head(from_behind: bool) -> tuple[Piece, ...]:
     throat = Join("neck", "head", (-0.075, 0, -0.02), 0.07)
     # Its stroke melts into the face but for the forward edge, the bridge and the tip.
     ridge = Join("head", "head", (0.114 - 0.970, 0.0, -0.243), 1.0)
-    nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.086, 0, 0.024, 0.010))
+    nose = _balls("head", (0.092, 0, 0.060, 0.010), (0.112, 0, 0.032, 0.011), (0.088, 0, 0.030, 0.008))
     nose_piece = Piece("nose", "skin", nose, ("head",), (ridge,))
     x, _, z = HAIR_WAY
     length = (x * x + z * z) ** 0.5
@@ -148,6 +148,8 @@ def _leg(side: str, s: int, toes_apart: bool) -> tuple[Piece, ...]:
     calf = _balls(shank, (0, 0, 0, 0.054), (-0.012, 0, -0.13, 0.054), (-0.004, 0, -0.24, 0.041))
     shin = _balls(shank, (-0.008, 0, -0.20, 0.0475), (0, 0, -0.34, 0.034), (0, 0, -h, 0.034))
     ball = _balls(toes, (0, s * 0.022, -0.001, 0.024), (0, -s * 0.028, 0.002, 0.026))
+    # Kin, though never melting: else the far thigh below the shorts would bring the seam back.
+    beside = Join(f"{'left' if side == 'right' else 'right'}_thigh", thigh, reach=0.0)
     heel = _balls(foot, (0, 0, 0, 0.036), (-0.042, 0, -0.035, 0.035))
     return (
         Piece(
@@ -159,7 +161,13 @@ def _leg(side: str, s: int, toes_apart: bool) -> tuple[Piece, ...]:
             side=side,
         ),
         Piece(
-            f"{side}_shorts", "shorts", shorts, (thigh, "pelvis"), (Join("pelvis", thigh, reach=0.15),), (thigh,), side
+            f"{side}_shorts",
+            "shorts",
+            shorts,
+            (thigh, "pelvis"),
+            (Join("pelvis", thigh, reach=0.15), beside),
+            (thigh,),
+            side,
         ),
         Piece(shank, "skin", calf, (shank,), (Join(thigh, shank, reach=0.085), Join(f"{side}_shin", shank)), side=side),
         Piece(f"{side}_shin", "skin", shin, (shank,), (Join(shank, shank), Join(foot, foot, reach=0.065)), side=side),

@@ -17,6 +17,8 @@ THIN_UNITS = 0.6
 """How far a thinned line may stray, in units."""
 _LONGEST_ARC = 38
 """Directions in one arc: 142 degrees, so that its flags never change."""
+_SPECK = 2
+"""Units that a step must pass, else it is left to the next."""
 _BENT_ENOUGH = 1.0
 """A chord longer than its radius (60 degrees) is an arc; a shorter one is a parabola, which takes fewer characters."""
 
@@ -85,10 +87,10 @@ def smooth(
                 j += 1
         px, py = points[j]
         dx, dy = px - x, py - y
-        if dx or dy:
+        if (dx or dy) and (j == end or abs(dx) + abs(dy) > _SPECK):
             radius = radii[i]
             chord = dx * dx + dy * dy
-            if kind >= 0 and chord > 4 * radius:
+            if kind >= 0 and chord > 8 * radius:
                 if chord > _BENT_ENOUGH * radius * radius:
                     r = round(radius)
                     step, letter = f"{r} {r} 0 0 {sweep} {_text((dx, dy))}", "a"
