@@ -70,6 +70,15 @@ def _parser() -> argparse.ArgumentParser:
     listing.add_argument("--json", action="store_true", help="as JSON")
     listing.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
     listing.set_defaults(module="library", verb="run_list")
+
+    four = commands.add_parser("draw", help="a drill's figure, or those of the whole library", allow_abbrev=False)
+    four.add_argument("drill", nargs="?", metavar="DRILL", help="a drill's id")
+    four.add_argument("--out", type=Path, required=True, metavar="FILE", help="FILE.svg, FILE.pdf or FILE.png")
+    four.add_argument("--side", choices=["right", "left"], default="right", help="not said: right")
+    four.add_argument("--views", action="store_true", help="from all round, to choose the view by eye (PDF or PNG)")
+    four.add_argument("--sheet", action="store_true", help="every figure of the library (PDF or PNG)")
+    four.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    four.set_defaults(module="draw", verb="run")
     return parser
 
 

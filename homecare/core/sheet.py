@@ -63,6 +63,27 @@ class DrillText:
 
 
 @dataclass(frozen=True)
+class Picture:
+    """One panel of a drill's figure as SVG: `caption` says which pose it shows, or is empty; sizes in millimetres."""
+
+    caption: str
+    svg: str
+    alt: str
+    width: float
+    height: float
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The figure of a drill for its side: for paper (`stacked` or side by side), for the phone, and in words."""
+
+    pictures: tuple[Picture, ...]
+    stacked: bool
+    phone: str
+    look: str
+
+
+@dataclass(frozen=True)
 class SheetDrill:
     """One drill of the sheet with its dose, why it is there, and how the plan treats it."""
 
@@ -93,6 +114,7 @@ class SheetDrill:
     text: DrillText
     text_hash: str
     link: str = ""
+    drawing: Drawing | None = None
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from homecare.core.words import drill_text
 from homecare.guard import guard, policy
 from homecare.library.load import Library
 from homecare.render.assets import environment, read_asset
+from homecare.render.figures import Model, draw
 from homecare.render.links import SHEET_PATH
 from homecare.render.phone_page import drill_page_html
 
@@ -45,7 +46,7 @@ def create_app(library: Library) -> Flask:
                 abort(404)
             # Typed by hand in other letters; a browser keeps the fragment over the redirect.
             return Response(status=302, headers={"Location": f"/{other.code}"})
-        return _drill_page(found)
+        return _drill_page(found, library)
 
     @app.get(STYLE)
     def style() -> Response:
@@ -59,9 +60,10 @@ def create_app(library: Library) -> Flask:
     return app
 
 
-def _drill_page(drill: Drill) -> str:
+def _drill_page(drill: Drill, library: Library) -> str:
     text = drill_text(drill, "none")
-    return drill_page_html(text, drill.code, drill.kind, script=DOSE, style=STYLE)
+    drawing = draw(drill, Model(library.atlas, library.surfaces, library.postures), "right")
+    return drill_page_html(text, drill.code, drill.kind, drawing, script=DOSE, style=STYLE)
 
 
 def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:

@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from homecare.core.drill import Kind
-from homecare.core.sheet import DrillText
+from homecare.core.sheet import Drawing, DrillText
 from homecare.render import sheet_view
 from homecare.render.assets import environment
 
 
-def drill_page_html(text: DrillText, code: str, kind: Kind, *, script: str, style: str, language: str = "en") -> str:
+def drill_page_html(
+    text: DrillText,
+    code: str,
+    kind: Kind,
+    drawing: Drawing | None,
+    *,
+    script: str,
+    style: str,
+    language: str = "en",
+) -> str:
     """The page; `text` is that of the drill for no side, `code` its short code, `script` and `style` the addresses
     of dose.js and phone.css. Without script it says that the dose is on the sheet."""
     return (
@@ -18,6 +27,7 @@ def drill_page_html(text: DrillText, code: str, kind: Kind, *, script: str, styl
             text=text,
             code=code,
             kind=kind,
+            drawing=drawing,
             script=script,
             style=style,
             language=language,

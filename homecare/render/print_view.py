@@ -13,7 +13,7 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-from homecare.core.sheet import Sheet
+from homecare.core.sheet import Picture, Sheet
 from homecare.render import sheet_view
 from homecare.render.assets import environment, read_asset
 from homecare.render.codes import DRILL_MM, SHEET_MM, code_svg
@@ -157,6 +157,11 @@ def code_uri(link: str, size_mm: float) -> str:
     return "data:image/svg+xml;base64," + base64.b64encode(code_svg(link, size_mm).encode()).decode()
 
 
+def picture_uri(picture: Picture) -> str:
+    """A panel of a figure as an address that stands in an <img>."""
+    return "data:image/svg+xml;base64," + base64.b64encode(picture.svg.encode()).decode()
+
+
 def _context(sheet: Sheet) -> dict[str, Any]:
     last = sheet.days[-1].date if sheet.days else sheet.start
     logo = sheet.clinic.logo if sheet.clinic.logo.startswith("data:image/") else ""
@@ -178,6 +183,7 @@ def _context(sheet: Sheet) -> dict[str, Any]:
         "sentences": sheet_view.sentences,
         "stop_columns": sheet_view.split_even(sheet.words.stop_if),
         "code": code_uri,
+        "picture_uri": picture_uri,
         "DRILL_MM": DRILL_MM,
         "SHEET_MM": SHEET_MM,
     }

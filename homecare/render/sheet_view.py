@@ -20,9 +20,9 @@ LEAF_DRILLS = 6
 LETTERS_A_DAY = 11
 """Bold letters of 10 pt that the column of a day holds (19 mm, about 1.7 mm each)."""
 
-MOST_STACKED = 3
-LINE_DOSE = 18
-"""Up to so many steps stand one over the other; more are listed in lines, where none is longer than this."""
+STEP_COLUMNS, ROOMY_COLUMNS, WORDY_COLUMNS = 6, 3, 4
+"""Steps of dose stand side by side, at most so many in a row; with more than three their months are cut short, with
+more than four only the day is left of "not before 6 Mar"."""
 
 
 @dataclass(frozen=True)
@@ -100,11 +100,6 @@ class Step:
         return day_words(self.day, weekday=False) if self.day else ""
 
     @property
-    def day_short(self) -> str:
-        """The earliest day with its month cut short: "6 Mar"."""
-        return f"{self.day.day} {MONTHS[self.day.month - 1][:3]}" if self.day else ""
-
-    @property
     def dose(self) -> str:
         """The dose as one text."""
         return ", ".join(filter(None, (self.work, self.times)))
@@ -126,9 +121,23 @@ class Block:
     address: str
 
     @property
-    def in_lines(self) -> bool:
-        """Whether its steps are many and short, so that they are listed with one line each."""
-        return len(self.steps) > MOST_STACKED and all(len(step.dose) <= LINE_DOSE for step in self.steps)
+    def columns(self) -> int:
+        """How many steps of dose stand side by side."""
+        return min(len(self.steps), STEP_COLUMNS)
+
+    @property
+    def step_rows(self) -> tuple[tuple[Step, ...], ...]:
+        """The steps of dose in rows."""
+        return tuple(self.steps[at : at + self.columns] for at in range(0, len(self.steps), self.columns))
+
+    def when(self, step: Step) -> str:
+        """From when, in as many words as its column has room for: "not before 6 March", "not before 6 Mar", "6 Mar"."""
+        if step.day is None or self.columns <= ROOMY_COLUMNS:
+            return step.when
+        short = f"{step.day.day} {MONTHS[step.day.month - 1][:3]}"
+        if self.columns > WORDY_COLUMNS:
+            return short
+        return f"{'not before' if step.box else 'from'} {short}"
 
 
 def weeks(sheet: Sheet) -> tuple[Week, ...]:

@@ -54,7 +54,7 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     plan = _plan(planned, visit, library, clinic, last, judged)
     drills = _in_order_of_doing(
         [
-            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic)
+            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic, len(dosings))
             for number, (one, grade, dosing) in enumerate(zip(judged.choice.chosen, grades, dosings, strict=True))
         ]
     )

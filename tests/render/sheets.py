@@ -13,11 +13,13 @@ from homecare.core.sheet import (
     CheckIn,
     Clinic,
     Day,
+    Drawing,
     DrillText,
     Item,
     LeftOut,
     MarkerLine,
     Note,
+    Picture,
     Planner,
     Refer,
     Sheet,
@@ -26,6 +28,7 @@ from homecare.core.sheet import (
     Unserved,
     Words,
 )
+from homecare.render.figures import CAPTION_HIGH, GAP, paper_box
 from homecare.render.links import drill_link, sheet_link
 
 START = date(2026, 3, 2)
@@ -221,7 +224,7 @@ _DRILLS: tuple[tuple[Any, ...], ...] = (
 )
 
 
-def _drill(row: tuple[Any, ...], priority: int) -> tuple[SheetDrill, tuple[Part, ...], tuple[int, ...]]:
+def _drill(row: tuple[Any, ...], priority: int, of: int) -> tuple[SheetDrill, tuple[Part, ...], tuple[int, ...]]:
     id_, code, name, part, kind, side, rungs, parts, weekdays, steps, feel, not_feel, stop_if = row
     text = DrillText(name, part, name.lower().replace(" ", "-"), steps, feel, not_feel, ("You hurry.",), stop_if)
     drill = SheetDrill(
@@ -252,8 +255,36 @@ def _drill(row: tuple[Any, ...], priority: int) -> tuple[SheetDrill, tuple[Part,
         text=text,
         text_hash="0" * 64,
         link=drill_link(WEB, code, side, rungs, 0),
+        drawing=_drawing(priority, of),
     )
     return drill, parts, weekdays
+
+
+def _grey(wide: float, high: float) -> str:
+    """A grey block of a size in millimetres."""
+    size = f'width="{wide}mm" height="{high}mm" viewBox="0 0 10 10" preserveAspectRatio="none"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><path fill="#ccc" d="M0 0H10V10H0Z"/></svg>'
+
+
+def _drawing(priority: int, of: int) -> Drawing:
+    """A figure that fills its place on paper: one panel, two side by side or two stacked, in turn."""
+    wide, high = paper_box(of)
+    sizes = {
+        1: [(wide, high)],
+        2: [((wide - GAP) / 2, high - CAPTION_HIGH)] * 2,
+        0: [(wide, high / 2 - CAPTION_HIGH)] * 2,
+    }[priority % 3]
+    captions = ("start", "end") if len(sizes) == 2 else ("",)
+    pictures = tuple(
+        Picture(caption, _grey(*size), f"Standing, one arm out: {caption or 'the hold'}.", *size)
+        for caption, size in zip(captions, sizes, strict=True)
+    )
+    return Drawing(
+        pictures,
+        priority % 3 == 0,
+        _grey(40, 30).replace(' xmlns="http://www.w3.org/2000/svg"', ""),
+        "The right arm is out to the side.",
+    )
 
 
 def _rung_on(number: int, rungs: tuple[Rung, ...], spread: int) -> int:
@@ -281,7 +312,7 @@ def make_sheet(
             row[0], row[1] = f"{row[0]}_{number}", f"{row[1]}{'XYZ'[number // len(_DRILLS) - 1]}"
         if row[0] in many_steps:
             row[6] = LONG
-        rows.append(_drill(tuple(row), number + 1))
+        rows.append(_drill(tuple(row), number + 1, drills))
     plan = []
     for number in range(days):
         items, notes = [], []

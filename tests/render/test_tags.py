@@ -61,14 +61,17 @@ def test_headings_start_at_one_and_skip_no_level(name: str) -> None:
 def test_every_figure_has_words_and_a_box_on_its_page(name: str) -> None:
     figures = [one for one in _all(name) if str(one.S) == "/Figure"]
     sheet = fixtures()[name]
-    assert len(figures) == (len(sheet.drills) + 1 if sheet.drills else 0)
+    pictures = [picture for drill in sheet.drills if drill.drawing for picture in drill.drawing.pictures]
+    codes = [figure for figure in figures if "homecare.example" in str(figure.Alt)]
+    assert len(codes) == (len(sheet.drills) + 1 if sheet.drills else 0)
+    assert [str(figure.Alt) for figure in figures if figure not in codes] == [picture.alt for picture in pictures]
     for figure in figures:
-        assert "homecare.example" in str(figure.Alt)
         left, bottom, right, top = (float(value) for value in figure.A.BBox)
         page = [float(value) for value in figure.Pg.MediaBox]
         assert 0 < left < right < page[2]
         assert 0 < bottom < top < page[3]
-        assert right - left == pytest.approx(top - bottom, abs=0.1)
+        if figure in codes:
+            assert right - left == pytest.approx(top - bottom, abs=0.1)
     if figures:
         assert float(figures[0].A.BBox[3]) > 700  # the sheet's own code stands at the head of the front
 

@@ -1,0 +1,103 @@
+"""A drill's figure as pictures for paper and phone, drawn once for its content and kept for the life of the process."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from homecare.core.atlas import Atlas, Side
+from homecare.core.drill import Drill
+from homecare.core.pose import Posture, Surface
+from homecare.core.sheet import Drawing, Picture
+from homecare.figure.picture import Panel, one_svg, panel_svg, panels
+from homecare.figure.scene import Scene
+from homecare.figure.staging import Stage, stage
+from homecare.figure.words import alt_text, how_it_looks
+from homecare.render.sheet_view import LEAF_DRILLS
+
+PAPER_WIDE = 55.0
+PAPER_HIGH = {1: 46.0, 2: 46.0, 3: 42.0, 4: 36.0, 5: 30.0}
+SMALL_HIGH = 22.0
+"""Millimetres that the panels of a figure share on paper: the more drills on the leaf, the lower."""
+PHONE_BOX = (80.0, 60.0)
+CAPTION_HIGH, GAP = 4.2, 1.5
+"""Millimetres that a caption takes above its panel, and between two panels side by side."""
+STACK_BELOW = 0.62
+"""Two panels that fill less than this share of their height side by side stand one over the other."""
+GHOST_CAPTION = "start is pale"
+_NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'
+"""What an SVG says of itself in a file of its own; inside HTML it is not needed."""
+Box = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Model:
+    """What figures are drawn from: the tissues, where they lie on the body, and the postures."""
+
+    atlas: Atlas
+    surfaces: Mapping[str, Surface]
+    postures: Mapping[str, Posture]
+
+
+def draw(drill: Drill, model: Model, side: Side, box: Box = PHONE_BOX) -> Drawing | None:
+    """The figure of a drill for one side, None when it has none; the left is the mirror of the right."""
+    set_up = staged(drill, model)
+    if set_up is None or drill.figure is None:
+        return None
+    shown_side = "left" if side == "left" else "right"
+    marked = [model.atlas.tissues[one].plain for one in targets_of(drill, model.atlas) if one in model.surfaces]
+    posture = model.postures[drill.figure.posture]
+    alt = alt_text(drill.figure, posture, marked, shown_side)
+    mirror = side == "left"
+    shown, stacked = _arranged(set_up.scene, box, mirror)
+    pictures = tuple(
+        Picture(_caption(panel, set_up.scene), panel_svg(panel, alt), alt, panel.width, panel.height) for panel in shown
+    )
+    phone = one_svg(_arranged(set_up.scene, PHONE_BOX, mirror)[0], alt).replace(_NAMESPACE, "", 1)
+    return Drawing(pictures, stacked, phone, how_it_looks(drill.figure, posture, shown_side))
+
+
+def picture(drill: Drill, model: Model, side: Side, box: Box) -> str:
+    """The whole figure of a drill as one SVG file; '' when it has none."""
+    set_up, drawing = staged(drill, model), draw(drill, model, side, box)
+    if set_up is None or drawing is None:
+        return ""
+    return one_svg(_arranged(set_up.scene, box, side == "left")[0], drawing.pictures[0].alt)
+
+
+def paper_box(drills: int) -> Box:
+    """Width and height in millimetres of a figure on a sheet of so many drills."""
+    return PAPER_WIDE, PAPER_HIGH.get(drills, SMALL_HIGH if drills == LEAF_DRILLS else PAPER_HIGH[5])
+
+
+def targets_of(drill: Drill, atlas: Atlas) -> tuple[str, ...]:
+    """The tissues a drill's figure marks: those it names, or else the drill's own, groups as their members."""
+    named = drill.figure.targets if drill.figure and drill.figure.targets else drill.tissues
+    return tuple(dict.fromkeys(atlas.members(named)))
+
+
+def staged(drill: Drill, model: Model) -> Stage | None:
+    """The drill's figure set up for its right side, None when it has none."""
+    if drill.figure is None:
+        return None
+    return stage(drill.figure, model.surfaces, targets_of(drill, model.atlas))
+
+
+def _arranged(scene: Scene, box: Box, mirror: bool) -> tuple[tuple[Panel, ...], bool]:
+    """The panels within a box that they share, and whether one stands over the other: as large as they get."""
+    wide, high = box
+    if scene.start is None:
+        return panels(scene, box, mirror), False
+    high -= CAPTION_HIGH
+    if scene.ghost:
+        return panels(scene, (wide, high), mirror), False
+    beside = panels(scene, ((wide - GAP) / 2, high), mirror)
+    if max(panel.height for panel in beside) >= high * STACK_BELOW:
+        return beside, False
+    over = panels(scene, (wide, (high - CAPTION_HIGH) / 2), mirror)
+    larger = max(panel.width for panel in over) > max(panel.width for panel in beside)
+    return (over, True) if larger else (beside, False)
+
+
+def _caption(panel: Panel, scene: Scene) -> str:
+    return GHOST_CAPTION if scene.ghost and scene.start is not None else panel.caption
