@@ -18,7 +18,7 @@ from a rest (common practice)."""
 MOVED, SLACKENED, FULL_MOTION = 8.0, 20.0, 0.50
 """Without a length table: degrees that a joint must move against a muscle; degrees that slacken it; and the share of
 one motion's range for a full stretch, lower than above, as ranges are the widest published (common practice)."""
-LEAST_MM = 1.0
+LEAST_MM, NEARLY = 1.0, 0.02
 
 
 def stretch_faults(
@@ -120,7 +120,8 @@ def first_faults(
 ) -> list[str]:
     """Muscles beside the target that the pose draws out before it: they share an action and cross a joint more.
 
-    A soleus stretch with a straight knee is one of the gastrocnemius.
+    A soleus stretch with a straight knee is one of the gastrocnemius. One whose further joint is not drawn out (the
+    toes at rest, for flexor hallucis longus) is none.
     """
     if not any(part.mm for part in parts):
         return []
@@ -130,8 +131,9 @@ def first_faults(
         if not (more and set(muscle.crosses) < set(other.crosses) and set(muscle.actions) & set(other.actions)):
             continue
         theirs = share_of_longest(lengths, pose, other.actions)
-        if theirs >= max(mine, FULL_LEAST):
-            eases = [one for one in other.actions if sayable(one) and any(happens_at(one, joint) for joint in more)]
+        eases = [one for one in other.actions if sayable(one) and any(happens_at(one, joint) for joint in more)]
+        drawn = all(pose.get(opposite(one), 0.0) >= min(MOVED, greatest().get(opposite(one), 0.0)) for one in eases)
+        if drawn and theirs >= max(mine - NEARLY, FULL_LEAST):
             how = f"; {asked(eases[0])}" if eases else ""
             faults.append(f"{muscle.name.lower()}: the {other.name.lower()} is drawn out before it{how}")
     return faults

@@ -58,12 +58,14 @@ def test_words_are_known_above_zero_and_never_opposite(angles: dict[str, float])
 
 
 def test_loads_of_a_glide_are_those_of_its_written_words(lib: Library) -> None:
-    drill = lib.drills["median_slider_reach"]
+    words = {"shoulder_abduction": 70.0, "elbow_flexion": 90.0, "supination": 45.0, "neck_bend_away": 25.0}
+    reached = {"shoulder_abduction": 70.0, "elbow_flexion": 10.0, "supination": 45.0}
+    reached |= {"wrist_extension": 40.0, "neck_bend_toward": 30.0}
     bed = lib.atlas.tissues["median"].bed or {}
     start = {"right_shoulder.abd": 70, "right_elbow.flex": 90, "right_forearm.pron": -45, "neck.bend": -25}
     end = {
         **{"right_shoulder.abd": 70, "right_elbow.flex": 10, "right_forearm.pron": -45},
         **{"right_wrist.flex": -40, "neck.bend": 20, "head.bend": 10},
     }
-    assert nerve_load(bed, motions(start, "right")) == pytest.approx(nerve_load(bed, drill.start or {}))
-    assert nerve_load(bed, motions(end, "right")) == pytest.approx(nerve_load(bed, drill.end or {}))
+    assert nerve_load(bed, motions(start, "right")) == pytest.approx(nerve_load(bed, words))
+    assert nerve_load(bed, motions(end, "right")) == pytest.approx(nerve_load(bed, reached))

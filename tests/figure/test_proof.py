@@ -105,6 +105,11 @@ def test_a_soleus_stretch_with_a_straight_knee_is_one_of_the_gastrocnemius(lib: 
     assert fault == "soleus: the gastrocnemius is drawn out before it; bend the knee"
     bent = {**straight, "knee_flexion": 40.0}
     assert first_faults(tissues["soleus"], _parts(lib, "soleus"), others, bent) == []
+    toes_at_rest = [(tissues["flexor_hallucis_longus"], _parts(lib, "flexor_hallucis_longus"))]
+    turned: Pose = {"ankle_dorsiflexion": 18, "eversion": 15, "knee_flexion": 80}
+    posterior = tissues["tibialis_posterior"], _parts(lib, "tibialis_posterior")
+    assert first_faults(*posterior, toes_at_rest, turned) == []
+    assert first_faults(*posterior, toes_at_rest, {**turned, "toe_extension": 40.0}) != []
     backward = [(tissues["soleus"], _parts(lib, "soleus"))]
     assert first_faults(tissues["gastrocnemius"], _parts(lib, "gastrocnemius"), backward, straight) == []
 
