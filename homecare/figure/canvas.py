@@ -24,6 +24,11 @@ class Canvas:
             self._tint = tint
         self._fills.append(shape)
 
+    def both(self, tint: str, shape: str) -> None:
+        """Add a filled shape that nothing covers, with its whole stroke."""
+        self._close_fill()
+        self._parts.append(f'<path fill="{tint}" d="{shape}"/>')
+
     def stroke(self, shape: str) -> None:
         """Add a stroke in the colour and width of the group."""
         if shape:

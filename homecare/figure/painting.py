@@ -14,7 +14,7 @@ from homecare.figure.marks import Marks
 from homecare.figure.pieces import DISC, Piece
 from homecare.figure.scenery import Brush, Floor, box, ground, thing
 from homecare.figure.solids import Box
-from homecare.figure.strokes import MELT_M, Flags, Samples, sampled, stroked
+from homecare.figure.strokes import MELT_M, Flags, Samples, needless, sampled, stroked
 from homecare.figure.svg import UNITS, polyline, smooth, whole
 
 _STEP_MM = 0.24
@@ -36,6 +36,7 @@ class _Plot:
     samples: Samples
     keep: Flags
     melted: Flags
+    needed: list[bool]
     points: list[list[int]]
     arcs: list[int]
     radii: list[float]
@@ -50,14 +51,18 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     rank = one.rank
     pairs = one.pairs[shown[one.pairs].all(axis=1)]
     later = np.where((rank[pairs[:, 0]] < rank[pairs[:, 1]])[:, None], pairs, pairs[:, ::-1])
-    keep, melted = stroked(one.pieces, one.join_places, one.shapes, samples, rank, later, min(MELT_M, _MELT_MM / scale))
+    keep, melted, behind = stroked(
+        one.pieces, one.join_places, one.shapes, samples, rank, later, min(MELT_M, _MELT_MM / scale)
+    )
     low, high = brush.window
     edge = _EDGE_MM / scale
     keep &= (samples.paper > low + edge).all(axis=1) & (samples.paper < high - edge).all(axis=1)
     inside = np.asarray((one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1))
     unit_radii = (samples.radii * scale * UNITS).tolist()
     points = whole(brush.paper.units(samples.paper))
-    return _Plot(one, samples, keep, melted, points, samples.arcs.tolist(), unit_radii, samples.turns.tolist(), inside)
+    needed = (~needless(behind, samples.starts)).tolist()
+    arcs, turns = samples.arcs.tolist(), samples.turns.tolist()
+    return _Plot(one, samples, keep, melted, needed, points, arcs, unit_radii, turns, inside)
 
 
 def _covered(one: Arranged) -> Flags:
@@ -89,7 +94,7 @@ def _runs(keep: Flags, melted: Flags) -> list[list[int]]:
 def _stroke(plot: _Plot, i: int, sweep: int) -> str:
     """Path data of the parts of a piece's outline that are stroked."""
     a, b = int(plot.samples.starts[i]), int(plot.samples.starts[i + 1])
-    if plot.keep[a:b].all():
+    if _is_whole(plot, i):
         return _closed(plot, a, b, sweep)
     found = []
     for run in _runs(plot.keep[a:b], plot.melted[a:b]):
@@ -106,9 +111,20 @@ def _stroke(plot: _Plot, i: int, sweep: int) -> str:
     return "".join(found)
 
 
+def _is_whole(plot: _Plot, i: int) -> bool:
+    """Whether a piece's outline is stroked all round."""
+    return bool(plot.keep[plot.samples.starts[i] : plot.samples.starts[i + 1]].all())
+
+
 def _closed(plot: _Plot, a: int, b: int, sweep: int) -> str:
-    points, arcs, radii, turns = plot.points[a:b], plot.arcs[a:b], plot.radii[a:b], plot.turns[a:b]
-    return smooth([*points, points[0]], [*arcs, -1], [*radii, 0.0], [*turns, 0], sweep, True)
+    """Path data of a whole outline, straight where what is cut off lies behind another piece."""
+    rows = [k for k in range(a, b) if plot.needed[k]]
+    rows.append(rows[0])
+    arcs = [plot.arcs[k] if after == k + 1 else -1 for k, after in pairwise(rows)]
+    if rows[-2] == b - 1 and rows[0] == a:
+        arcs[-1] = plot.arcs[b - 1]
+    points, radii, turns = [plot.points[k] for k in rows], [plot.radii[k] for k in rows], [plot.turns[k] for k in rows]
+    return smooth(points, [*arcs, -1], radii, turns, sweep, True)
 
 
 def _tint(piece: Piece, far: dict[str, float]) -> str:
@@ -146,8 +162,12 @@ def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks:
             canvas.raw(waiting)
             waiting = ""
         if shown[i] and piece.kind == "body":
-            canvas.fill(_tint(piece, far), _shape(plot, i, brush, sweep))
-            canvas.stroke(_stroke(plot, i, sweep) if piece.outlined else "")
+            tint, shape = _tint(piece, far), _shape(plot, i, brush, sweep)
+            if piece.outlined and plot.whole_inside[i] and _is_whole(plot, i):
+                canvas.both(tint, shape)
+            else:
+                canvas.fill(tint, shape)
+                canvas.stroke(_stroke(plot, i, sweep) if piece.outlined else "")
         elif shown[i]:
             solid = one.solids[piece.name]
             if isinstance(solid, Box):

@@ -77,15 +77,17 @@ def _spans(starts: Ints, pieces: Ints) -> tuple[Ints, Ints]:
     return starts[pieces][row] + offset, row
 
 
-def _hide(keep: Flags, samples: Samples, shapes: Outlines, pairs: Ints, margin: float) -> None:
-    """Drop the samples of each pair's first piece that lie inside its second."""
+def _hide(keep: Flags, behind: Ints, samples: Samples, shapes: Outlines, pairs: Ints) -> None:
+    """Drop the samples of each pair's first piece that lie inside its second, and note behind which."""
     if not len(pairs):
         return
     at, row = _spans(samples.starts, pairs[:, 0])
     other = pairs[row, 1]
     still = keep[at]
     at, other = at[still], other[still]
-    keep[at[inside(samples.paper[at], shapes, other, margin)]] = False
+    hidden = inside(samples.paper[at], shapes, other)
+    keep[at[hidden]] = False
+    behind[at[hidden]] = other[hidden]
 
 
 def _restore(
@@ -130,14 +132,17 @@ def stroked(
     rank: Ints,
     covers: Ints,
     melt: float,
-) -> tuple[Flags, Flags]:
-    """Which samples are stroked, and which of the others melt into a joined piece.
+) -> tuple[Flags, Flags, Ints]:
+    """Which samples are stroked, which of the others melt into a joined piece, and what each lies in, or -1.
+
+    That is a later piece which covers it, or an earlier one of the same side and tint with which it melts.
 
     `places` are the world points (joins, 3) of each piece's joins; `rank` is each piece's turn in the painting;
     `covers` are pairs (piece, later piece) that overlap. A stroke melts when it runs `melt` metres inside.
     """
     number = {piece.name: i for i, piece in enumerate(pieces)}
     keep = np.ones(len(samples.paper), bool)
+    behind = np.full(len(keep), -1, np.int64)
     rows, points, reach = [], [], []
     for i, piece in enumerate(pieces):
         for join, place in zip(piece.joins, places[i], strict=True):
@@ -157,7 +162,23 @@ def stroked(
         over = np.full(len(keep), -1, np.int64)
         np.maximum.at(over, at, rank[other])
         keep[at] = False
+        like = np.array([pieces[i].tint == pieces[j].tint and pieces[i].side == pieces[j].side for i, j in rows], bool)
+        alike = like[row[near]][melts]
+        behind[at[alike]] = other[alike]
         _restore(keep, over, pieces, number, samples, shapes, rank, covers)
+        behind[keep] = -1
     melted = ~keep
-    _hide(keep, samples, shapes, covers, 0.0)
-    return keep, melted
+    _hide(keep, behind, samples, shapes, covers)
+    return keep, melted, behind
+
+
+def needless(behind: Ints, starts: Ints) -> Flags:
+    """Which samples the fill of a piece can do without: those between others behind the same piece.
+
+    Both pieces are convex, so that what a straight line cuts off lies behind that piece too.
+    """
+    after, before = np.arange(1, len(behind) + 1), np.arange(-1, len(behind) - 1)
+    first, last = starts[:-1][np.diff(starts) > 0], starts[1:][np.diff(starts) > 0] - 1
+    after[last], before[first] = first, last
+    found: Flags = (behind >= 0) & (behind[after] == behind) & (behind[before] == behind)
+    return found
