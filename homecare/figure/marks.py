@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from homecare.figure import palette
-from homecare.figure.outline import WAYS, Camera, Outlines, along
+from homecare.figure.outline import Camera, Outlines, along, clipped
 from homecare.figure.pieces import Ints, Piece
 from homecare.figure.scene import Target
 from homecare.figure.skeleton import INDEX, Array, Skeleton
@@ -33,13 +33,14 @@ class Marks:
 class Curve:
     """A smooth line through a surface's points: places on paper (k, 2), radii (k,), metres, and how far it faces the eye.
 
-    `frames` are the frames of the surface's points, in order.
+    `frames` are the frames of the surface's points, in order; `side` is the side of the body.
     """
 
     paper: Array
     radii: Array
     facing: float
     frames: tuple[str, ...]
+    side: str
 
 
 def _frame(name: str, side: str) -> str:
@@ -62,7 +63,7 @@ def curve(target: Target, body: Skeleton, view: Camera) -> Curve:
     name, x, y, z = target.surface.facing
     way = body.vectors(_frame(name, target.side), (x, s * y, z))[0]
     facing = float(way @ view.near) / (float(np.linalg.norm(way)) or 1.0)
-    return Curve(view.paper(rows[:, :3]), np.maximum(rows[:, 3], 0.0), facing, frames)
+    return Curve(view.paper(rows[:, :3]), np.maximum(rows[:, 3], 0.0), facing, frames, target.side)
 
 
 def _spline(rows: Array) -> Array:
@@ -74,10 +75,10 @@ def _spline(rows: Array) -> Array:
     return np.vstack([*found, rows[-1:]])
 
 
-def hosts(frames: Sequence[str], pieces: Sequence[Piece]) -> list[int]:
-    """Numbers of the pieces on which a target of these frames shows."""
+def hosts(frames: Sequence[str], side: str, pieces: Sequence[Piece]) -> list[int]:
+    """Numbers of the pieces on which a target of these frames and this side shows."""
     wanted = set(frames)
-    return [i for i, piece in enumerate(pieces) if wanted & set(piece.hosts)]
+    return [i for i, piece in enumerate(pieces) if piece.side in ("", side) and wanted & set(piece.hosts)]
 
 
 def ribbon(line: Curve) -> Array:
@@ -91,24 +92,6 @@ def ribbon(line: Curve) -> Array:
     start = line.paper[0] - line.radii[0] * (np.cos(turns)[:, None] * forth[0] - np.sin(turns)[:, None] * across[0])
     end = line.paper[-1] + line.radii[-1] * (np.cos(turns)[:, None] * forth[-1] - np.sin(turns)[:, None] * across[-1])
     return np.vstack([line.paper + wide * across, end, (line.paper - wide * across)[::-1], start])
-
-
-def clipped(polygon: Array, reach: Array, ways: Array = WAYS) -> Array:
-    """The part (k, 2) of a polygon inside a convex outline with these support values; k is 0 when there is none."""
-    found = polygon
-    out = (along(found, ways) - reach > 0).any(axis=0)
-    for number in np.flatnonzero(out):
-        off = along(found, ways[number : number + 1])[:, 0] - reach[number]
-        if not (off > 0).any():
-            continue
-        if (off > 0).all():
-            return found[:0]
-        after, off_after = np.roll(found, -1, axis=0), np.roll(off, -1)
-        crosses = (off > 0) != (off_after > 0)
-        share = np.where(crosses, off / np.where(crosses, off - off_after, 1.0), 0.0)[:, None]
-        both = np.stack([found, found + (after - found) * share], axis=1)
-        found = both[np.stack([off <= 0, crosses], axis=1)]
-    return found
 
 
 def hatch(polygons: Sequence[Array]) -> list[list[list[int]]]:
@@ -142,31 +125,64 @@ def _merged(cuts: list[tuple[float, float]]) -> list[tuple[float, float]]:
     return found
 
 
-def spindle(line: Curve, pieces: Sequence[Piece], shapes: Outlines, paper: Paper) -> dict[int, str]:
+def spindle(line: Curve, pieces: Sequence[Piece], shapes: Outlines, rank: Ints, paper: Paper) -> dict[int, str]:
     """SVG of a muscle, tendon or joint, by the piece after which each part is painted."""
-    whole_ribbon = ribbon(line)
+    shape = ribbon(line)
     found: dict[int, str] = {}
-    for host in hosts(line.frames, pieces):
-        part = clipped(whole_ribbon, shapes.support[host])
-        if len(part) < 3:
-            continue
-        places = paper.units(part)
-        if np.ptp(places, axis=0).max() < 0.5 * UNITS:
-            continue
-        shape = polyline(np.vstack([places, places[:1]]), closed=True)
-        if line.facing < FAR_SIDE:
-            dash = " ".join(width(one) for one in palette.FAR_DASH_MM)
-            found[host] = (
-                f'<path stroke="{palette.MARK}" stroke-width="{width(0.3)}" stroke-dasharray="{dash}" d="{shape}"/>'
-            )
-        else:
-            lines = "".join(path(one) for one in hatch([places]))
-            found[host] = f'<path fill="{palette.MARK}" stroke="none" d="{shape}"/>' + (
-                f'<path stroke="{palette.CASING}" stroke-width="{width(palette.HATCH_MM)}" stroke-linecap="butt" d="{lines}"/>'
-                if lines
-                else ""
-            )
+    for group in _groups(shape, hosts(line.frames, line.side, pieces), shapes, rank):
+        text = _far(shape, group, shapes, paper) if line.facing < FAR_SIDE else _near(shape, group, shapes, paper)
+        if text:
+            found[group[-1]] = text
     return found
+
+
+def _groups(shape: Array, found: Sequence[int], shapes: Outlines, rank: Ints) -> list[list[int]]:
+    """Hosts in the order of painting, together where no other piece comes between them over the target."""
+    low, high = shape.min(axis=0), shape.max(axis=0)
+    meets = (shapes.low < high).all(axis=1) & (shapes.high > low).all(axis=1)
+    order = sorted((i for i in found if meets[i]), key=lambda i: int(rank[i]))
+    others = [int(rank[i]) for i in np.flatnonzero(meets) if i not in order]
+    groups: list[list[int]] = []
+    for host in order:
+        if groups and not any(rank[groups[-1][-1]] < one < rank[host] for one in others):
+            groups[-1].append(host)
+        else:
+            groups.append([host])
+    return groups
+
+
+def _near(shape: Array, group: Sequence[int], shapes: Outlines, paper: Paper) -> str:
+    parts = [paper.units(paper.cut(clipped(shape, shapes.support[host]))) for host in group]
+    parts = [one for one in parts if len(one) > 2 and np.ptp(one, axis=0).max() >= 0.5 * UNITS]
+    # A part within another adds nothing, for the tint or for the hatch.
+    data = dict.fromkeys(polyline(np.vstack([one, one[:1]]), closed=True) for one in parts)
+    if not data:
+        return ""
+    lines = "".join(path(one) for one in hatch(parts))
+    stroke = f'stroke="{palette.CASING}" stroke-width="{width(palette.HATCH_MM)}" stroke-linecap="butt"'
+    tint = f'<path fill="{palette.MARK}" stroke="none" d="{"".join(data)}"/>'
+    return tint + (f'<path {stroke} d="{lines}"/>' if lines else "")
+
+
+def _far(shape: Array, group: Sequence[int], shapes: Outlines, paper: Paper) -> str:
+    """The parts of the target's edge that lie on its hosts, dashed."""
+    dense = np.linspace(shape, np.roll(shape, -1, axis=0), 4, endpoint=False).swapaxes(0, 1).reshape(-1, 2)
+    within = (along(dense)[:, None] <= shapes.support[list(group)]).all(axis=2)
+    low, high = paper.window
+    shown = (dense > low).all(axis=1) & (dense < high).all(axis=1)
+    on = within.max(axis=1) & shown
+    places = paper.units(dense)
+    starts = np.flatnonzero(on & ~np.roll(on, 1)).tolist() or ([0] if on.all() else [])
+    data = ""
+    for start in starts:
+        rows = np.arange(start, start + len(on) + 1) % len(on)
+        gone = np.flatnonzero(~on[rows])
+        run = places[rows[: gone[0]] if len(gone) else rows]
+        if len(run) > 1 and np.ptp(run, axis=0).max() >= 0.5 * UNITS:
+            data += polyline(run)
+    dash = " ".join(width(one) for one in palette.FAR_DASH_MM)
+    stroke = f'stroke="{palette.MARK}" stroke-width="{width(palette.FAR_MM)}" stroke-dasharray="{dash}"'
+    return f'<path {stroke} d="{data}"/>' if data else ""
 
 
 def nerve(line: Curve, pieces: Sequence[Piece], rank: Ints, paper: Paper) -> dict[int, str]:
@@ -174,7 +190,7 @@ def nerve(line: Curve, pieces: Sequence[Piece], rank: Ints, paper: Paper) -> dic
     places = paper.units(line.paper)
     last = []
     for frame in line.frames:
-        found = hosts((frame,), pieces)
+        found = hosts((frame,), line.side, pieces)
         last.append(max(found, key=lambda i: int(rank[i])) if found else -1)
     stretches: list[tuple[int, int, int]] = []
     for number in range(len(line.frames) - 1):

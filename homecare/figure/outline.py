@@ -135,3 +135,21 @@ def inside(points: Array, shapes: Outlines, pieces: Ints, margin: float = 0.0) -
     off = points[rows, :1] * across[at] + points[rows, 1:] * down[at] - reach[at]
     found[rows] = off.max(axis=1) <= -margin
     return found
+
+
+def clipped(polygon: Array, reach: Array, ways: Array = WAYS) -> Array:
+    """The part (k, 2) of a polygon inside a convex outline with these support values; k is 0 when there is none."""
+    found = polygon
+    out = (along(found, ways) - reach > 0).any(axis=0)
+    for number in np.flatnonzero(out):
+        off = along(found, ways[number : number + 1])[:, 0] - reach[number]
+        if not (off > 0).any():
+            continue
+        if (off > 0).all():
+            return found[:0]
+        after, off_after = np.concatenate([found[1:], found[:1]]), np.concatenate([off[1:], off[:1]])
+        crosses = (off > 0) != (off_after > 0)
+        share = np.where(crosses, off / np.where(crosses, off - off_after, 1.0), 0.0)[:, None]
+        both = np.stack([found, found + (after - found) * share], axis=1)
+        found = both[np.stack([off <= 0, crosses], axis=1)]
+    return found

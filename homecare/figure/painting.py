@@ -54,7 +54,7 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     keep, melted, behind = stroked(
         one.pieces, one.join_places, one.shapes, samples, rank, later, min(MELT_M, _MELT_MM / scale)
     )
-    low, high = brush.window
+    low, high = brush.paper.window
     edge = _EDGE_MM / scale
     keep &= (samples.paper > low + edge).all(axis=1) & (samples.paper < high - edge).all(axis=1)
     inside = np.asarray((one.shapes.low >= low).all(axis=1) & (one.shapes.high <= high).all(axis=1))
@@ -187,7 +187,7 @@ def _shape(plot: _Plot, i: int, brush: Brush, sweep: int) -> str:
     a, b = int(plot.samples.starts[i]), int(plot.samples.starts[i + 1])
     if plot.whole_inside[i]:
         return _closed(plot, a, b, sweep)
-    part = brush.cut(plot.one.shapes.paper[i])
+    part = brush.paper.cut(plot.one.shapes.paper[i])
     if len(part) < 3:
         return ""
     places = brush.paper.units(part)

@@ -44,6 +44,7 @@ CASING_MM = 0.35
 """White beside an arrow or a nerve, on each side."""
 NERVE_MM = 0.55
 NERVE_DASH_MM = (1.1, 0.75)
+FAR_MM = 0.3
 FAR_DASH_MM = (0.7, 0.55)
 """Dashes of a target that lies on the far side."""
 HATCH_STEP_MM = 0.75

@@ -142,7 +142,7 @@ def _marks(scene: Scene, one: Arranged, view: Camera, paper: Paper) -> Marks:
         if target.surface.is_line:
             parts, into = nerve(line, one.pieces, one.rank, paper), found.nerves
         else:
-            parts, into = spindle(line, one.pieces, one.shapes, paper), found.tissues
+            parts, into = spindle(line, one.pieces, one.shapes, one.rank, paper), found.tissues
         for host, text in parts.items():
             into[host] = into.get(host, "") + text
     return found

@@ -9,7 +9,6 @@ import numpy as np
 
 from homecare.figure import palette
 from homecare.figure.arranging import Arranged
-from homecare.figure.marks import clipped
 from homecare.figure.outline import WAYS, Camera
 from homecare.figure.skeleton import Array
 from homecare.figure.solids import Ball, Box, Rod, Solid
@@ -67,24 +66,14 @@ class Brush:
             f' stroke-linejoin="round" stroke-linecap="round">{body}</g>'
         )
 
-    @property
-    def window(self) -> tuple[Array, Array]:
-        """Least and greatest place of the panel, in metres on paper."""
-        low = np.array([self.paper.left, self.paper.top])
-        return low, low + np.array([self.paper.width, self.paper.height]) / self.paper.scale
-
-    def cut(self, points: Array) -> Array:
-        """A polygon (k, 2) on paper, cut to the panel."""
-        low, high = self.window
-        ways = np.array([[1.0, 0], [0, 1], [-1, 0], [0, -1]])
-        return clipped(points, np.array([*high, *(-low)]), ways)
-
 
 def thing(solid: Solid, stuff: str, shape: str, edge: str, brush: Brush) -> str:
     """SVG of a rod, ball or cord from the path data of its outline and of the edge that is stroked."""
-    tint = palette.TINTS[stuff]
-    stroke = f'<path d="{edge}"/>' if edge else ""
-    found = f'<path fill="{tint}" stroke="none" d="{shape}"/>{stroke}' if shape else ""
+    tint, found = palette.TINTS[stuff], ""
+    if shape and shape == edge:
+        found = f'<path fill="{tint}" d="{shape}"/>'
+    elif shape:
+        found = f'<path fill="{tint}" stroke="none" d="{shape}"/>' + (f'<path d="{edge}"/>' if edge else "")
     if isinstance(solid, Ball):
         x, y = brush.paper.units(brush.view.paper(np.asarray(solid.centre))).tolist()
         r = solid.radius * brush.paper.scale * UNITS
@@ -108,7 +97,7 @@ def _rod_end(rod: Rod, tint: str, brush: Brush) -> str:
     rim = flat / np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), 1e-9) * rod.radius
     found = ""
     for share, light in ((1.0, 0.35), (0.4, 0.8)):
-        part = brush.cut(brush.view.paper(end + rim * share))
+        part = brush.paper.cut(brush.view.paper(end + rim * share))
         if len(part) > 2:
             ring = brush.paper.units(part)
             shape = polyline(np.vstack([ring, ring[:1]]), closed=True)
@@ -123,7 +112,7 @@ def box(solid: Box, brush: Brush) -> str:
         towards = float(normal @ brush.view.near)
         if towards < 0.02:
             continue
-        part = brush.cut(brush.view.paper(corner))
+        part = brush.paper.cut(brush.view.paper(corner))
         if len(part) < 3:
             continue
         shade = 0.0 if normal[2] > 0.5 or towards > 0.97 else 0.12 if abs(normal[0]) > 0.5 else 0.22
@@ -134,9 +123,9 @@ def box(solid: Box, brush: Brush) -> str:
 
 def ground(floor: Floor, brush: Brush) -> str:
     """SVG of the floor: a line, or a plane where it is seen from above."""
-    low, high = brush.window
+    low, high = brush.paper.window
     if floor.corners is not None:
-        part = brush.cut(floor.corners)
+        part = brush.paper.cut(floor.corners)
         if len(part) < 3:
             return ""
         shape = line(whole(brush.paper.units(part)), closed=True)

@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 
 import numpy as np
 
-from homecare.figure.outline import DIRECTIONS
+from homecare.figure.outline import DIRECTIONS, clipped
 from homecare.figure.skeleton import Array
 
 UNITS = 25
 """Units of a picture in one millimetre."""
 THIN_UNITS = 0.6
 """How far a thinned line may stray, in units."""
+_SIDES = np.array([[1.0, 0], [0, 1], [-1, 0], [0, -1]])
 _LONGEST_ARC = 38
 """Directions in one arc: 142 degrees, so that its flags never change."""
-_SPECK = 2
-"""Units that a step must pass, else it is left to the next."""
+_SPECK = 6
+"""Squared units that a step along a ball must pass to be bent."""
 _BENT_ENOUGH = 1.0
 """A chord longer than its radius (60 degrees) is an arc; a shorter one is a parabola, which takes fewer characters."""
 
@@ -34,6 +36,17 @@ class Paper:
     height: float
     mirror: bool
 
+    @property
+    def window(self) -> tuple[Array, Array]:
+        """Least and greatest place of the panel, in metres on paper."""
+        low = np.array([self.left, self.top])
+        return low, low + np.array([self.width, self.height]) / self.scale
+
+    def cut(self, points: Array) -> Array:
+        """A polygon (k, 2) on paper, cut to the panel."""
+        low, high = self.window
+        return clipped(points, np.array([*high, *(-low)]), _SIDES)
+
     def units(self, points: Array) -> Array:
         """Places in units (..., 2), not yet rounded."""
         found: Array = (points - np.array([self.left, self.top])) * (self.scale * UNITS)
@@ -48,17 +61,11 @@ def _text(numbers: Sequence[int]) -> str:
 
 def line(points: Sequence[Sequence[int]], closed: bool = False) -> str:
     """Path data of a polyline of whole numbers; repeated points are left out."""
-    x, y = points[0]
-    found = [f"M{_text((x, y))}"]
-    first = True
-    for px, py in points[1:]:
-        if (px, py) == (x, y):
-            continue
-        step = _text((px - x, py - y))
-        found.append(("l" if first else "" if step[0] == "-" else " ") + step)
-        first = False
-        x, y = px, py
-    return "".join(found) + ("z" if closed else "")
+    found = [f"M{_text(points[0])}"]
+    for (x, y), (px, py) in pairwise(points):
+        if (px, py) != (x, y):
+            found.append("l" + _text((px - x, py - y)))
+    return _close_up(found) + ("z" if closed else "")
 
 
 def smooth(
@@ -76,7 +83,7 @@ def smooth(
     """
     x, y = points[0]
     found = [f"M{_text((x, y))}"]
-    last = ""
+    straight: list[Sequence[int]] = [(x, y)]
     i, end = 0, len(points) - 1
     while i < end:
         kind = arcs[i]
@@ -87,23 +94,48 @@ def smooth(
                 j += 1
         px, py = points[j]
         dx, dy = px - x, py - y
-        if (dx or dy) and (j == end or abs(dx) + abs(dy) > _SPECK):
-            radius = radii[i]
-            chord = dx * dx + dy * dy
-            if kind >= 0 and chord > 8 * radius:
-                if chord > _BENT_ENOUGH * radius * radius:
-                    r = round(radius)
-                    step, letter = f"{r} {r} 0 0 {sweep} {_text((dx, dy))}", "a"
-                else:
-                    rise = 0.5 * (chord / (4 * radius * radius - chord)) ** 0.5 * (1 if sweep else -1)
-                    bend = round(dx / 2 + dy * rise), round(dy / 2 - dx * rise)
-                    step, letter = _text((*bend, dx, dy)), "q"
-            else:
-                step, letter = _text((dx, dy)), "l"
-            found.append((letter if letter != last else "" if step[0] == "-" else " ") + step)
-            last, x, y = letter, px, py
+        chord, radius = dx * dx + dy * dy, radii[i]
+        if kind >= 0 and chord > max(8 * radius, _SPECK):
+            _straight(straight, found)
+            found.append(_arc(dx, dy, chord, radius, sweep))
+            straight = [(px, py)]
+            x, y = px, py
+        elif chord:
+            straight.append((px, py))
+            x, y = px, py
         i = j
-    return "".join(found) + ("z" if closed else "")
+    _straight(straight, found)
+    return _close_up(found) + ("z" if closed else "")
+
+
+def _straight(points: Sequence[Sequence[int]], found: list[str]) -> None:
+    """Append the steps of a polyline, thinned."""
+    thin = thinned(points)
+    for (x, y), (px, py) in pairwise(thin):
+        if px != x or py != y:
+            found.append("l" + _text((int(px - x), int(py - y))))
+
+
+def _arc(dx: int, dy: int, chord: int, radius: float, sweep: int) -> str:
+    """A step along a ball of a radius: an arc where it bends much, else a parabola; `chord` is the step squared."""
+    if chord > _BENT_ENOUGH * radius * radius:
+        r = round(radius)
+        return f"a{r} {r} 0 0 {sweep} {_text((dx, dy))}"
+    rise = 0.5 * (chord / (4 * radius * radius - chord)) ** 0.5 * (1 if sweep else -1)
+    return "q" + _text((round(dx / 2 + dy * rise), round(dy / 2 - dx * rise), dx, dy))
+
+
+def _close_up(steps: Sequence[str]) -> str:
+    """Steps as path data; a letter that repeats is left out."""
+    found, last = [], ""
+    for step in steps:
+        letter = step[0]
+        if letter == last:
+            found.append(step[1:] if step[1] == "-" else " " + step[1:])
+        else:
+            found.append(step)
+        last = letter
+    return "".join(found)
 
 
 def thinned(points: Sequence[Sequence[float]], tolerance: float = THIN_UNITS) -> list[Sequence[float]]:
