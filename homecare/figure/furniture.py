@@ -14,6 +14,7 @@ from homecare.figure.solids import Ball, Box, Cord, Point, Rod, Solid
 
 _Standing = tuple[Skeleton, Sequence[Contact]]
 """A body and what it touches."""
+POST, POST_ABOVE, STICK_BEYOND = 0.03, 0.5, 0.12
 SEAT, LEG, THICK = 0.42, 0.035, 0.05
 _ENDS = ("crown", *(f"{side}_{point}" for side in ("left", "right") for point in ("toes", "heel", "fingertips")))
 _SITTING = ("sitting_bone", "hips", "sacrum", "buttock", "thigh_back")
@@ -207,24 +208,39 @@ def _at(place: Array) -> Point:
 
 
 def things(body: Skeleton, held: Sequence[Held]) -> tuple[Solid, ...]:
-    """Straps, bands, sticks, weights and towels along the points they are held by."""
+    """Straps, bands, sticks, weights, towels and posts along the points they are held by."""
     found: list[Solid] = []
     for number, one in enumerate(held):
         places = [_place(body, point) for point in one.points]
         name = f"{one.thing} {number}"
-        if one.thing == "stick":
-            a, b = places[0], places[-1] if len(places) > 1 else places[0] + np.array([0.0, 0.3, 0])
-            way = (b - a) / (float(np.linalg.norm(b - a)) or 1.0)
-            found.append(Rod(name, _at(a - way * 0.12), _at(b + way * 0.12), STICK_RADIUS, "stick"))
-        elif one.thing == "dumbbell":
+        if one.thing == "dumbbell":
             for point, place in zip(one.points, places, strict=True):
                 found += _weight(body, point, place, f"{name} {point}")
-        elif one.thing == "cushion":
-            half = np.array([0.16, 0.16, 0.05])
-            found.append(Box(name, _at(places[0] - half), _at(places[0] + half), "cloth"))
+        elif one.thing in ("cushion", "post"):
+            found.append(_block(one.thing, name, places[0]))
+        elif one.thing in ("stick", "towel_roll"):
+            found.append(_bar(one.thing, name, places))
         else:
             found.append(Cord(name, tuple(_at(place) for place in places)))
     return tuple(found)
+
+
+def _block(thing: str, name: str, place: Array) -> Box:
+    """A cushion about a place, or a post from the floor up past it."""
+    if thing == "cushion":
+        half = np.array([0.16, 0.16, 0.05])
+        return Box(name, _at(place - half), _at(place + half), "cloth")
+    x, y, z = _at(place)
+    return Box(name, (x - POST, y - POST, 0.0), (x + POST, y + POST, z + POST_ABOVE), "wall")
+
+
+def _bar(thing: str, name: str, places: Sequence[Array]) -> Rod:
+    """A stick past its ends, or a rolled towel between them."""
+    a, b = places[0], places[-1] if len(places) > 1 else places[0] + np.array([0.0, 0.3, 0])
+    if thing == "towel_roll":
+        return Rod(name, _at(a), _at(b), TOOLS["towel_roll"], "cloth")
+    way = (b - a) / (float(np.linalg.norm(b - a)) or 1.0)
+    return Rod(name, _at(a - way * STICK_BEYOND), _at(b + way * STICK_BEYOND), STICK_RADIUS, "stick")
 
 
 def _weight(body: Skeleton, point: str, place: Array, name: str) -> list[Solid]:

@@ -28,6 +28,8 @@ METRE_DEGREES = 60.0
 PULL = 0.012
 """How strongly a joint is held to its written angle, in metres a step's unit (60 degrees)."""
 PLACE_WEIGHT, FLAT_WEIGHT, STAY_WEIGHT = 0.6, 0.03, 0.4
+_PLACE = ("root.x", "root.y", "root.z", "root.yaw")
+"""Where the body stands and which way it faces: the contacts decide, so they cannot drift."""
 _FLAT = ("palm", "sole")
 
 
@@ -172,17 +174,14 @@ def plant(
         worst = max((abs(float(one[0])) for one in off), default=0.0)
         if worst > MOST_MISS:
             misses.append((contact, worst))
-    drifts = [
-        (name, float(row[COLUMN[name]] - written[COLUMN[name]]))
-        for name in names
-        if not name.startswith("root.") and abs(row[COLUMN[name]] - written[COLUMN[name]]) > MOST_DRIFT
-    ]
+    moved = {name: float(row[COLUMN[name]] - written[COLUMN[name]]) for name in names if name not in _PLACE}
+    drifts = [(name, drift) for name, drift in moved.items() if abs(drift) > MOST_DRIFT]
     return Planted(planted, body, tuple(misses), tuple(drifts), problem.clearance.overlaps(body))
 
 
 def _settle(problem: _Problem, written: Array, names: Sequence[str]) -> Array:
     columns = np.array([COLUMN[name] for name in names])
-    metres = np.array([name in ("root.x", "root.y", "root.z") for name in names])
+    metres = np.array([name in _PLACE[:3] for name in names])
     scale = np.where(metres, 1.0, METRE_DEGREES)
     pull = np.where(metres, 0.0, [PULL * stiffness(name) ** 0.5 for name in names])
     ranges = np.array([_range(name) for name in names])

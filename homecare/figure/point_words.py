@@ -92,9 +92,11 @@ _THINGS: Mapping[str, str] = {
     "strap": "a strap",
     "band": "a band",
     "towel": "a towel",
+    "towel_roll": "a rolled towel",
     "stick": "a stick",
     "dumbbell": "a weight",
     "cushion": "a cushion",
+    "post": "a post or door",
 }
 
 

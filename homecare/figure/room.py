@@ -37,8 +37,8 @@ TOOLS: Mapping[str, float] = {
     "cushion": 0.05,
 }
 """What may lie between the body and a surface, by its radius (a cushion by half its height)."""
-THINGS = ("strap", "band", "towel", "stick", "dumbbell", "cushion")
-"""What may be held or worn."""
+THINGS = ("strap", "band", "towel", "towel_roll", "stick", "dumbbell", "cushion", "post")
+"""What may be held, worn or stood beside."""
 STICK_RADIUS = 0.014
 _SLANT = 2**-0.5
 

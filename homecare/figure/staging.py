@@ -31,8 +31,13 @@ class Stage:
     scene: Scene
 
 
-def stage(figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str]) -> Stage:
-    """The scene of a drill's figure for its right side; `targets` are tissue ids, those without a surface not shown."""
+def stage(
+    figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str], sides: Sequence[str] = ("right",)
+) -> Stage:
+    """The scene of a drill's figure for its right side; `targets` are tissue ids, those without a surface not shown.
+
+    They are marked on the `sides`: the right for a drill of one side, both for one that works both at once.
+    """
     start, end = plant_figure(figure)
     bodies = [(one.body, contacts) for one, contacts in ((start, figure.start_contacts), (end, figure.contacts)) if one]
     room = furniture(bodies, figure.surfaces)
@@ -44,7 +49,7 @@ def stage(figure: Figure, surfaces: Mapping[str, Surface], targets: Sequence[str
         view=figure.view,
         crop=figure.crop,
         ghost=start is not None and _as_ghost(figure, start, end),
-        targets=tuple(Target(surfaces[one], side) for one, side in _shown(surfaces, targets)),
+        targets=tuple(Target(surfaces[one], side) for one in targets if one in surfaces for side in sides),
         arrows=tuple(_arrow(one, figure, start, end) for one in figure.arrows),
     )
     return Stage(end, start, scene)
@@ -76,10 +81,6 @@ def _plant_both(content: _Content) -> tuple[Planted | None, Planted]:
         return None, end
     stay = _stay(figure, end)
     return plant(figure.stance, figure.start, figure.start_contacts, figure.free, figure.surfaces, stay), end
-
-
-def _shown(surfaces: Mapping[str, Surface], targets: Sequence[str]) -> list[tuple[str, str]]:
-    return [(one, "right") for one in targets if one in surfaces]
 
 
 def _stay(figure: Figure, end: Planted) -> dict[str, Array]:

@@ -80,7 +80,8 @@ def staged(drill: Drill, model: Model) -> Stage | None:
     """The drill's figure set up for its right side, None when it has none."""
     if drill.figure is None:
         return None
-    return stage(drill.figure, model.surfaces, targets_of(drill, model.atlas))
+    sides = ("right",) if drill.paired else ("left", "right")
+    return stage(drill.figure, model.surfaces, targets_of(drill, model.atlas), sides)
 
 
 def _arranged(scene: Scene, box: Box, mirror: bool) -> tuple[tuple[Panel, ...], bool]:
