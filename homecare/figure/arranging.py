@@ -14,7 +14,7 @@ from homecare.figure.order import overlaps, paint_order
 from homecare.figure.outline import Camera, Outlines, outlines
 from homecare.figure.pieces import Ints, Mould, Piece, Stack, cast, joined, mould
 from homecare.figure.scene import Posed
-from homecare.figure.shapes import EYE_WAY, FRAME_INDEX, HAIR_WAY, body_pieces
+from homecare.figure.shapes import EYE_WAY, FRAME_INDEX, HAIR_WAY, body_pieces, patches
 from homecare.figure.skeleton import Array, Skeleton
 from homecare.figure.solids import Box, Solid
 from homecare.figure.things import solid_pieces
@@ -28,11 +28,15 @@ _NOT_ARM = ("thigh", "shorts", "shank", "shin", "foot")
 
 @dataclass(frozen=True)
 class Look:
-    """What of the body is drawn, and how its head is seen: chosen once for all poses of a moving figure."""
+    """What of the body is drawn, and how its head is seen: chosen once for all poses of a moving figure.
+
+    A `moving` one has patches over its hips and shoulders, and is painted limb by limb.
+    """
 
     from_behind: bool
     features: frozenset[str]
     crop: Crop
+    moving: bool = False
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ class Arranged:
     depth: Array
 
 
-def look(body: Skeleton, view: Camera, crop: Crop) -> Look:
+def look(body: Skeleton, view: Camera, crop: Crop, moving: bool = False) -> Look:
     """How the head is seen from here, and which of its features show."""
 
     def towards(frame: str, way: tuple[float, float, float]) -> float:
@@ -65,7 +69,7 @@ def look(body: Skeleton, view: Camera, crop: Crop) -> Look:
             features.add(f"{side}_ear")
         if towards("head", EYE_WAY[side]) > 0.2:
             features.add(f"{side}_eye")
-    return Look(towards("head", HAIR_WAY) < -0.05, frozenset(features), crop)
+    return Look(towards("head", HAIR_WAY) < -0.05, frozenset(features), crop, moving)
 
 
 @lru_cache(maxsize=64)
@@ -76,6 +80,9 @@ def _outfit(seen: Look) -> tuple[tuple[Piece, ...], Mould]:
         feature = piece.name.endswith(("_ear", "_eye"))
         if not is_hidden(piece.name, crop.hidden) and (not feature or piece.name in seen.features):
             pieces.append(piece)
+    if seen.moving:
+        names = {piece.name for piece in pieces}
+        pieces += [patch for patch in patches() if names.issuperset(patch.after)]
     return tuple(pieces), mould(pieces, FRAME_INDEX)
 
 
@@ -101,7 +108,8 @@ def arranged(posed: Posed, view: Camera, seen: Look, with_solids: bool = True) -
     trunk = [number[name] for name in _TRUNK if name in number]
     arms = np.array([piece.side != "" and not piece.name.endswith(_NOT_ARM) for piece in everything], bool)
     fixed = _fixed(everything, number, posed, view) | _on_top(stack, owners, number, view)
-    order = paint_order(stack, shapes, view, fixed, first, trunk, arms)
+    groups = numbered([limb(piece) for piece in everything]) if seen.moving else None
+    order = paint_order(stack, shapes, view, fixed, first, trunk, arms, groups)
     rank = np.empty(len(order), np.int64)
     rank[order] = np.arange(len(order))
     places = [
@@ -114,6 +122,28 @@ def arranged(posed: Posed, view: Camera, seen: Look, with_solids: bool = True) -
     return Arranged(
         everything, owners, stack, shapes, order, rank, overlaps(shapes), body, places, view.paper(origins), centres
     )
+
+
+def limb(piece: Piece) -> str:
+    """The part of the body that a moving figure outlines as one; a piece of its own kind by its name."""
+    if piece.kind != "body":
+        return piece.name
+    if piece.name in ("abdomen", "chest"):
+        return "trunk"
+    if piece.name in ("head", "hair", "nape", "nose"):
+        return "head"
+    side, _, rest = piece.name.partition("_")
+    if rest.startswith(("upper_arm", "sleeve", "forearm", "palm", "fingers", "fingertips", "thumb")):
+        return f"{side} arm"
+    if rest in ("thigh", "shorts", "shank", "shin", "foot", "toes"):
+        return f"{side} leg"
+    return piece.name if rest.startswith("toes") or not piece.side else piece.name.rstrip("_123")
+
+
+def numbered(names: Sequence[str]) -> Ints:
+    """A number for each name, the same for the same."""
+    first = {name: i for i, name in reversed(list(enumerate(names)))}
+    return np.array([first[name] for name in names], np.int64)
 
 
 def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: Camera) -> set[tuple[int, int]]:
@@ -131,6 +161,7 @@ def _fixed(pieces: Sequence[Piece], number: dict[str, int], posed: Posed, view: 
     more += [("head", "nape"), ("neck", "nape")] if forward < 0.5 else [("nape", "head"), ("nape", "neck")]
     if max(posed.angles.get(f"{side}_hip.flex", 0.0) for side in ("left", "right")) < _SHIRT_OVER_SHORTS:
         more += [("left_shorts", "abdomen"), ("right_shorts", "abdomen")]
+        more += [("left_hip_patch", "abdomen"), ("right_hip_patch", "abdomen")]
     found |= {(number[a], number[b]) for a, b in more if a in number and b in number}
     return found
 

@@ -15,6 +15,8 @@ Flags = NDArray[np.bool_]
 GRID = 5
 """Samples across the shared part of two outlines, each way."""
 SAME_DEPTH_M = 0.002
+_MINORITY = 0.3
+"""Share of depth below which some pieces of a limb follow the others in lying before or behind another limb."""
 _TILTS = ((0.0, 1), (22.0, 6), (45.0, 10), (68.0, 14))
 """Angle off the line of sight, and how many directions around it, in which depths are probed."""
 
@@ -81,6 +83,20 @@ def _agreed(total: Array, count: Ints, pairs: Ints, whole: Ints, limbs: Flags) -
     return share
 
 
+def _of_one_mind(gap: Array, total: Array, pairs: Ints, groups: Ints) -> Array:
+    """Mean depth by pair, where of two groups one mostly lies before the other: then it does so wholly."""
+    one, two = groups[pairs[:, 0]], groups[pairs[:, 1]]
+    sign = np.where(one < two, 1.0, -1.0)
+    size = int(groups.max()) + 1
+    key = np.minimum(one, two) * size + np.maximum(one, two)
+    forward = np.bincount(key, np.maximum(total * sign, 0), size * size)[key]
+    backward = np.bincount(key, np.maximum(-total * sign, 0), size * size)[key]
+    most = np.where(forward >= backward, sign, -sign)
+    clear = (np.minimum(forward, backward) < _MINORITY * np.maximum(forward, backward)) & (one != two)
+    found: Array = np.where(clear, most * np.abs(gap), gap)
+    return found
+
+
 def paint_order(
     stack: Stack,
     shapes: Outlines,
@@ -89,16 +105,20 @@ def paint_order(
     first: Sequence[int],
     whole: Sequence[int] = (),
     limbs: Flags | None = None,
+    groups: Ints | None = None,
 ) -> list[int]:
     """Piece numbers in the order of painting.
 
     `fixed` are pairs (earlier, later) that hold whatever their depth; `first` are pieces painted before all others.
-    The pieces flagged in `limbs` lie before or behind the pieces of `whole` all at once.
+    The pieces flagged in `limbs` lie before or behind the pieces of `whole` all at once. Pieces of one number in
+    `groups` follow each other where they can.
     """
     count = len(stack.starts) - 1
     pairs = overlaps(shapes)
     total, samples = nearer(stack, shapes, view, pairs)
     gap = _agreed(total, samples, pairs, np.array(whole, np.int64), np.zeros(count, bool) if limbs is None else limbs)
+    if groups is not None:
+        gap = _of_one_mind(gap, total, pairs, groups)
     before = np.zeros((count, count), bool)
     clear = np.abs(gap) >= SAME_DEPTH_M
     front = np.where(gap > 0, pairs[:, 0], pairs[:, 1])[clear]
@@ -113,19 +133,41 @@ def paint_order(
     for early in first:
         hard[early] = False
         before[early] = False
+    # What is fixed holds along its chains too: thigh, shorts, shirt.
+    chain = hard
+    for _ in range(3):
+        chain = chain | ((chain.astype(np.uint8) @ chain.astype(np.uint8)) > 0)
+    before &= ~chain.T
     sums = np.add.reduceat(stack.centres @ view.near, stack.starts[:-1])
-    return _sorted(before | hard, hard, sums / np.diff(stack.starts))
+    apart = np.arange(count) if groups is None else groups
+    return _sorted(before | hard, hard, sums / np.diff(stack.starts), apart)
 
 
-def _sorted(before: Flags, hard: Flags, depth: Array) -> list[int]:
+def _going_on(ready: Ints, before: Flags, left: Flags, groups: Ints, last: int) -> Ints:
+    """Of the pieces that may follow, those of the last one's group; else those whose group can be painted at a stretch."""
+    alike = ready[groups[ready] == groups[last]] if last >= 0 else ready[:0]
+    if len(alike) or len(ready) < 2:
+        return alike if len(alike) else ready
+    free = []
+    for one in ready.tolist():
+        members = left & (groups == groups[one])
+        if not before[members][:, left & ~members].any():
+            free.append(one)
+    return np.array(free, np.int64) if free else ready
+
+
+def _sorted(before: Flags, hard: Flags, depth: Array, groups: Ints) -> list[int]:
     """A topological order; row i of `before` flags what is painted earlier than i. A cycle frees its farthest piece."""
     count = len(depth)
+    grouped = len(np.unique(groups)) < count
     waits = before.sum(axis=1).astype(np.int64)
     hard_waits = hard.sum(axis=1).astype(np.int64)
     left = np.ones(count, bool)
     found: list[int] = []
     for _ in range(count):
         ready = np.flatnonzero(left & (waits == 0))
+        if grouped:
+            ready = _going_on(ready, before, left, groups, found[-1] if found else -1)
         if len(ready):
             pick = int(ready[np.argmin(depth[ready])])
         else:

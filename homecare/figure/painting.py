@@ -65,7 +65,7 @@ def _plot(one: Arranged, brush: Brush, shown: Flags) -> _Plot:
     return _Plot(one, samples, keep, melted, needed, points, arcs, unit_radii, turns, inside)
 
 
-def _covered(one: Arranged) -> Flags:
+def covered(one: Arranged) -> Flags:
     """Which pieces lie wholly behind one later piece, or have nothing to show."""
     one_way, other = one.pairs[:, 0], one.pairs[:, 1]
     reach = one.shapes.support
@@ -127,13 +127,14 @@ def _closed(plot: _Plot, a: int, b: int, sweep: int) -> str:
     return smooth(points, [*arcs, -1], radii, turns, sweep, True)
 
 
-def _tint(piece: Piece, far: dict[str, float]) -> str:
+def tint_of(piece: Piece, far: dict[str, float]) -> str:
+    """A piece's fill; skin on a far side is greyer."""
     colour = palette.TINTS[piece.tint]
     share = far.get(piece.side, 0.0)
     return palette.mixed(colour, palette.FAR, share * palette.FAR_SHARE) if share and piece.tint == "skin" else colour
 
 
-def _far(one: Arranged) -> dict[str, float]:
+def far_sides(one: Arranged) -> dict[str, float]:
     """How far behind (0 to 1) each side of the body lies."""
     limbs = {
         side: float(np.mean([one.depth[i] for i, piece in enumerate(one.pieces) if piece.side == side] or [0.0]))
@@ -146,9 +147,9 @@ def _far(one: Arranged) -> dict[str, float]:
 
 def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks: Marks) -> str:
     """SVG of a pose with its things; `under` goes below the body, `marks` after the piece of their number, nerves over its stroke."""
-    shown = ~_covered(one)
+    shown = ~covered(one)
     plot = _plot(one, brush, shown)
-    far = _far(one)
+    far = far_sides(one)
     sweep = 0 if brush.paper.mirror else 1
     canvas = Canvas()
     if floor is not None:
@@ -162,7 +163,7 @@ def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks:
             canvas.raw(waiting)
             waiting = ""
         if shown[i] and piece.kind == "body":
-            tint, shape = _tint(piece, far), _shape(plot, i, brush, sweep)
+            tint, shape = tint_of(piece, far), _shape(plot, i, brush, sweep)
             if piece.outlined and plot.whole_inside[i] and _is_whole(plot, i):
                 canvas.both(tint, shape)
             else:

@@ -10,22 +10,18 @@ import numpy as np
 
 from homecare.figure import arrows, palette
 from homecare.figure.arranging import Arranged, arranged, look
-from homecare.figure.cropping import Crop, crop, extent
+from homecare.figure.cropping import Crop, crop
+from homecare.figure.framing import LEVEL, Frame, framed, joined, paper_of, scale_of
 from homecare.figure.marks import Marks, curve, nerve, spindle
 from homecare.figure.outline import Camera, camera
 from homecare.figure.painting import ghost, painted
 from homecare.figure.scene import Posed, Scene
-from homecare.figure.scenery import Brush, Floor, floor_of
+from homecare.figure.scenery import Brush, floor_of
 from homecare.figure.skeleton import Array
 from homecare.figure.svg import UNITS, Paper, document
 
-MARGIN_MM = 0.5
 GAP_MM = 5.0
 """Between two panels in one picture."""
-_WALL_REACH, _THING_REACH = 0.05, 0.8
-"""How far a wall or a thing is shown beyond the body, in metres."""
-_LEVEL = 4.0
-"""Elevation in degrees up to which the floor is a line."""
 
 
 @dataclass(frozen=True)
@@ -38,14 +34,6 @@ class Panel:
     body: str
 
 
-@dataclass(frozen=True)
-class _Frame:
-    """Where a panel's picture lies: least and greatest place on paper in metres."""
-
-    low: Array
-    high: Array
-
-
 def panels(scene: Scene, box: tuple[float, float], mirror: bool = False) -> tuple[Panel, ...]:
     """The panels of a scene at one scale, each within the box (millimetres wide, high); mirrored for the left side."""
     view = camera(*scene.view)
@@ -55,20 +43,20 @@ def panels(scene: Scene, box: tuple[float, float], mirror: bool = False) -> tupl
     end = _seen(scene.end, view, shown)
     first = None if start is None else _seen(start, view, shown, with_solids=not scene.ghost)
     drawn = [one for one in (first, end) if one is not None]
-    floor = floor_of(drawn, view, level=abs(scene.view[1]) <= _LEVEL)
-    frames = [_framed(one, shown, floor) for one in drawn]
-    frames = [_joined(frames)] if scene.ghost else frames
-    scale = _scale(frames, box, shown)
+    floor = floor_of(drawn, view, level=abs(scene.view[1]) <= LEVEL)
+    frames = [framed(one, shown, floor) for one in drawn]
+    frames = [joined(frames)] if scene.ghost else frames
+    scale = scale_of(frames, box, shown)
     level = floor.level if floor is not None and floor.corners is None else np.inf
     paths = _arrows(scene, end, view, scale, level)
     frames[-1] = _with_arrows(frames[-1], paths, scale)
-    scale = min(scale, _scale(frames, box, shown))
+    scale = min(scale, scale_of(frames, box, shown))
     captions: tuple[Literal["", "start", "end"], ...] = ("start", "end") if len(frames) == 2 else ("",)
     top, bottom = min(one.low[1] for one in frames), max(one.high[1] for one in frames)
     found = []
     for number, (frame, caption) in enumerate(zip(frames, captions, strict=True)):
         last = number == len(frames) - 1
-        paper = _paper(frame, float(top), float(bottom), scale, mirror)
+        paper = paper_of(frame, float(top), float(bottom), scale, mirror)
         brush = Brush(paper, view)
         one = end if last else drawn[number]
         under = ghost(drawn[0], end, brush) if scene.ghost and len(drawn) == 2 else ""
@@ -85,39 +73,6 @@ def _seen(posed: Posed, view: Camera, shown: Crop, with_solids: bool = True) -> 
     return arranged(posed, view, look(posed.body, view, shown), with_solids)
 
 
-def _framed(one: Arranged, shown: Crop, floor: Floor | None) -> _Frame:
-    low, high = extent(shown, one.pieces, one.shapes, one.body, one.paper)
-    if shown.part not in ("", "lower_body", "leg"):
-        return _Frame(low, high)
-    least, most = low, high
-    for i, piece in enumerate(one.pieces):
-        if piece.kind != "body" and piece.tint != "floor":
-            reach = _WALL_REACH if piece.tint == "wall" else _THING_REACH if shown.part == "" else 0.1
-            low = np.minimum(low, np.maximum(one.shapes.low[i], least - reach))
-            high = np.maximum(high, np.minimum(one.shapes.high[i], most + reach))
-    if floor is not None:
-        low, high = np.minimum(low, floor.low), np.maximum(high, floor.high)
-    return _Frame(low, high)
-
-
-def _joined(frames: Sequence[_Frame]) -> _Frame:
-    return _Frame(np.min([one.low for one in frames], axis=0), np.max([one.high for one in frames], axis=0))
-
-
-def _scale(frames: Sequence[_Frame], box: tuple[float, float], shown: Crop) -> float:
-    """Millimetres on paper for a metre: all panels as large as the box allows, at one scale."""
-    wide = max(float(one.high[0] - one.low[0]) for one in frames)
-    tall = float(max(one.high[1] for one in frames) - min(one.low[1] for one in frames))
-    return min((box[0] - 2 * MARGIN_MM) / wide, (box[1] - 2 * MARGIN_MM) / tall, shown.largest)
-
-
-def _paper(frame: _Frame, top: float, bottom: float, scale: float, mirror: bool) -> Paper:
-    margin = MARGIN_MM / scale
-    wide = float(frame.high[0] - frame.low[0]) * scale + 2 * MARGIN_MM
-    tall = (bottom - top) * scale + 2 * MARGIN_MM
-    return Paper(scale, float(frame.low[0]) - margin, top - margin, round(wide, 2), round(tall, 2), mirror)
-
-
 def _arrows(scene: Scene, end: Arranged, view: Camera, scale: float, floor: float) -> list[Array]:
     body = [i for i, piece in enumerate(end.pieces) if piece.tint not in ("floor", "wall")]
     taken = end.shapes.support[body]
@@ -128,11 +83,11 @@ def _arrows(scene: Scene, end: Arranged, view: Camera, scale: float, floor: floa
     return found
 
 
-def _with_arrows(frame: _Frame, paths: Sequence[Array], scale: float) -> _Frame:
+def _with_arrows(frame: Frame, paths: Sequence[Array], scale: float) -> Frame:
     pad = (palette.ARROW_HEAD_MM / 2 + palette.CASING_MM) / scale
     low = np.min([frame.low, *(path.min(axis=0) - pad for path in paths)], axis=0)
     high = np.max([frame.high, *(path.max(axis=0) + pad for path in paths)], axis=0)
-    return _Frame(low, high)
+    return Frame(low, high)
 
 
 def _marks(scene: Scene, one: Arranged, view: Camera, paper: Paper) -> Marks:

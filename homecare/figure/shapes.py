@@ -219,3 +219,19 @@ def body_pieces(
             *_leg(side, s, side in toes),
         ]
     return tuple(found)
+
+
+@lru_cache(maxsize=1)
+def patches() -> tuple[Piece, ...]:
+    """What hides the lines between the trunk's parts and its limbs where a figure moves, a stroke's width inside both."""
+    waist = (*_both("lumbar", (0, 0.05, 0.06, 0.070)), *_both("thorax_low", (0.004, 0.054, 0.045, 0.074)))
+    found = [Piece("waist_patch", "shirt", waist, after=("abdomen", "chest"), outlined=False)]
+    for side, s in _SIDES:
+        thigh, arm = f"{side}_thigh", f"{side}_upper_arm"
+        hip = (*_balls(thigh, (0, 0, 0, 0.080)), *_balls("pelvis", (-0.005, s * 0.055, 0.02, 0.072)))
+        shoulder = (*_balls(arm, (0, 0, 0, 0.042)), *_balls("thorax", (-0.005, s * 0.09, 0.045, 0.042)))
+        found += [
+            Piece(f"{side}_hip_patch", "shorts", hip, after=("pelvis", f"{side}_shorts"), outlined=False),
+            Piece(f"{side}_shoulder_patch", "shirt", shoulder, after=("chest", f"{side}_sleeve"), outlined=False),
+        ]
+    return tuple(found)
