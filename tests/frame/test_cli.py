@@ -112,3 +112,52 @@ def test_library_list(capsys: pytest.CaptureFixture[str]) -> None:
     assert len(table) == 1 + sum(one["ladder"] == "static_stretch" for one in everything["drills"])
     assert main(["library", "list", "--tissue", "soleuss"]) == 1
     assert "soleus" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("suffix", [".svg", ".pdf", ".png"])
+def test_draw_writes_a_figure_in_the_format_of_its_ending(suffix: str, tmp_path: Path) -> None:
+    out = tmp_path / f"figure{suffix}"
+    assert main(["draw", "chair_squat", "--out", str(out), "--side", "left"]) == 0
+    head = {".svg": b"<svg", ".pdf": b"%PDF", ".png": b"\x89PNG"}[suffix]
+    assert out.read_bytes().startswith(head)
+
+
+def test_draw_shows_a_figure_from_all_round(tmp_path: Path) -> None:
+    assert main(["draw", "chair_squat", "--views", "--out", str(tmp_path / "views.png")]) == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"views-1.png", "views-2.png"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["chair_squatt", "--out", "a.svg"], "did you mean chair_squat"),
+        (["--out", "a.svg"], "which drill?"),
+        (["chair_squat", "--out", "a.gif"], "is no SVG, PDF or PNG file"),
+        (["chair_squat", "--views", "--out", "a.svg"], "is no PDF or PNG file"),
+        (["--sheet", "--out", "a.svg"], "is no PDF or PNG file"),
+    ],
+)
+def test_draw_says_what_it_cannot_do(
+    arguments: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments[-1] = str(tmp_path / arguments[-1])
+    assert main(["draw", *arguments]) == 1
+    assert words in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_figure_with_a_fault_is_drawn_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The picture shows what is wrong; the line names the drill, the joint and the degrees."""
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "own.yaml").write_text(
+        "drills:\n  own_drill: {code: OWN, name: Own, clinical: Own, address: own, kind: mobilise, tissues: [knee],"
+        " part: knee, region: leg, ladder: mobilise, steps: [Stand.], feel: A pull., not_feel: Pain.,"
+        " stop_if: It hurts., source: common practice,"
+        " figure: {from: standing, end: {right: {elbow: flex 170}}}}\n"
+    )
+    out = tmp_path / "own.svg"
+    assert main(["draw", "own_drill", "--library", str(own), "--out", str(out)]) == 1
+    assert out.exists()
+    told = capsys.readouterr().err
+    assert "own.yaml:2: own_drill: at the end the right elbow is at flex 170, beyond its range of flex 150" in told
