@@ -48,7 +48,7 @@ def laid(arrow: ArrowPath, view: Camera, scale: float) -> Array:
 def moved_off(points: Array, taken: Array, scale: float, others: Sequence[Array], floor: float = np.inf) -> Array:
     """The path moved to the nearest place where it covers least.
 
-    `taken` are support values (pieces, 96), `others` arrows already placed, `floor` the height of a level floor on paper.
+    `taken` are support values (pieces, 96), `others` arrows already placed, `floor` a level floor's height.
     """
     reach = taken[:, ::6] + _CLEAR_MM / scale
     places = along(points[::2], _COARSE)
@@ -101,7 +101,8 @@ def svg(points: Array, both_ways: bool, paper: Paper) -> str:
     casing = width(palette.ARROW_MM + 2 * palette.CASING_MM)
     wide, thin = width(2 * palette.CASING_MM), width(palette.ARROW_MM)
     return (
-        f'<g stroke="{palette.CASING}"><path stroke-width="{casing}" d="{stem}"/><path stroke-width="{wide}" d="{tips}"/></g>'
+        f'<g stroke="{palette.CASING}"><path stroke-width="{casing}" d="{stem}"/>'
+        f'<path stroke-width="{wide}" d="{tips}"/></g>'
         f'<g stroke="{palette.MARK}"><path stroke-width="{thin}" d="{stem}"/>'
         f'<path fill="{palette.MARK}" stroke="none" d="{tips}"/></g>'
     )

@@ -31,7 +31,7 @@ class Marks:
 
 @dataclass(frozen=True)
 class Curve:
-    """A smooth line through a surface's points: places on paper (k, 2), radii (k,), metres, and how far it faces the eye.
+    """A smooth line through a surface's points: places on paper (k, 2), radii (k,), metres, and how it faces the eye.
 
     `frames` are the frames of the surface's points, in order; `side` is the side of the body.
     """

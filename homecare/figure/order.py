@@ -144,7 +144,7 @@ def paint_order(
 
 
 def _going_on(ready: Ints, before: Flags, left: Flags, groups: Ints, last: int) -> Ints:
-    """Of the pieces that may follow, those of the last one's group; else those whose group can be painted at a stretch."""
+    """Of the pieces that may follow, those of the last one's group; else those whose group can be painted whole."""
     alike = ready[groups[ready] == groups[last]] if last >= 0 else ready[:0]
     if len(alike) or len(ready) < 2:
         return alike if len(alike) else ready

@@ -19,7 +19,7 @@ WAYS: Array = np.stack([np.cos(_TURN), np.sin(_TURN)], axis=1)
 
 @dataclass(frozen=True)
 class Camera:
-    """An orthographic view: `right` and `up` on paper and the direction `near` to the eye, unit vectors of the world."""
+    """A view without perspective: `right` and `up` on paper and `near` to the eye, unit vectors of the world."""
 
     right: Array
     up: Array
@@ -115,7 +115,7 @@ def outlines(stack: Stack, view: Camera) -> Outlines:
 
 
 def along(points: Array, ways: Array = WAYS) -> Array:
-    """How far places on paper (..., 2) lie along directions (k, 2): (..., k). Plain sums, so that no threads are woken."""
+    """How far places on paper (..., 2) lie along directions (k, 2): (..., k). Plain sums wake no threads."""
     found: Array = points[..., :1] * ways[:, 0] + points[..., 1:] * ways[:, 1]
     return found
 

@@ -119,6 +119,8 @@ def _is_whole(plot: _Plot, i: int) -> bool:
 def _closed(plot: _Plot, a: int, b: int, sweep: int) -> str:
     """Path data of a whole outline, straight where what is cut off lies behind another piece."""
     rows = [k for k in range(a, b) if plot.needed[k]]
+    if not rows:  # all of it lies behind other pieces
+        return ""
     rows.append(rows[0])
     arcs = [plot.arcs[k] if after == k + 1 else -1 for k, after in pairwise(rows)]
     if rows[-2] == b - 1 and rows[0] == a:
@@ -146,7 +148,10 @@ def far_sides(one: Arranged) -> dict[str, float]:
 
 
 def painted(one: Arranged, brush: Brush, floor: Floor | None, under: str, marks: Marks) -> str:
-    """SVG of a pose with its things; `under` goes below the body, `marks` after the piece of their number, nerves over its stroke."""
+    """SVG of a pose with its things.
+
+    `under` goes below the body, `marks` after the piece of their number, nerves over its stroke.
+    """
     shown = ~covered(one)
     plot = _plot(one, brush, shown)
     far = far_sides(one)

@@ -1,4 +1,4 @@
-"""What the body and its props are drawn from: convex hulls of balls, discs and caps on frames, and many of them stacked."""
+"""What body and props are drawn from: convex hulls of balls, discs and caps on frames, and many of them stacked."""
 
 from __future__ import annotations
 

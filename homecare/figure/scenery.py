@@ -1,4 +1,4 @@
-"""The panel that is painted on, and what is painted on it besides the body: the ground, boxes, rods, balls and cords."""
+"""The panel that is painted on, and what it shows besides the body: the ground, boxes, rods, balls and cords."""
 
 from __future__ import annotations
 
@@ -129,7 +129,8 @@ def ground(floor: Floor, brush: Brush) -> str:
         if len(part) < 3:
             return ""
         shape = line(whole(brush.paper.units(part)), closed=True)
-        return f'<path fill="{palette.TINTS["floor"]}" stroke="{_PLANE_EDGE}" stroke-width="{width(palette.PROP_MM)}" d="{shape}"/>'
+        edge = f'stroke="{_PLANE_EDGE}" stroke-width="{width(palette.PROP_MM)}"'
+        return f'<path fill="{palette.TINTS["floor"]}" {edge} d="{shape}"/>'
     if not low[1] <= floor.level <= high[1]:
         return ""
     half = palette.FLOOR_MM / 2 / brush.paper.scale

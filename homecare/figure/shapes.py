@@ -209,7 +209,8 @@ def body_pieces(
 ) -> tuple[Piece, ...]:
     """The pieces of the body.
 
-    `from_behind` is when the hair's cap faces away from the eye; `fingers` and `toes` are the sides on which they are drawn one by one.
+    `from_behind` is when the hair's cap faces away from the eye; `fingers` and `toes` are the sides on which they are
+    drawn one by one.
     """
     found = [*_trunk(), *_head(from_behind)]
     for side, s in _SIDES:
@@ -223,7 +224,7 @@ def body_pieces(
 
 @lru_cache(maxsize=1)
 def patches() -> tuple[Piece, ...]:
-    """What hides the lines between the trunk's parts and its limbs where a figure moves, a stroke's width inside both."""
+    """What hides the lines between trunk and limbs where a figure moves, a stroke's width inside both."""
     waist = (*_both("lumbar", (0, 0.05, 0.06, 0.070)), *_both("thorax_low", (0.004, 0.054, 0.045, 0.074)))
     found = [Piece("waist_patch", "shirt", waist, after=("abdomen", "chest"), outlined=False)]
     for side, s in _SIDES:

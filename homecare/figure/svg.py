@@ -27,7 +27,7 @@ _BENT_ENOUGH = 1.0
 
 @dataclass(frozen=True)
 class Paper:
-    """From metres on paper to units: millimetres for one metre, the left and top edge in metres, and the width in mm."""
+    """From metres on paper to units: millimetres for one metre, left and top edge in metres, width and height in mm."""
 
     scale: float
     left: float
