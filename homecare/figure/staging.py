@@ -14,9 +14,11 @@ from homecare.figure.furniture import furniture, things
 from homecare.figure.landmarks import centres, landmark, on_skin
 from homecare.figure.planting import Planted, plant
 from homecare.figure.scene import WAYS, ArrowPath, Posed, Scene, Target
-from homecare.figure.skeleton import Array, as_row, skeletons
+from homecare.figure.skeleton import COLUMN, Array, Skeleton, as_row, skeletons
 
 ARROW_M, CLOSE_ARROW_M = 0.16, 0.07
+FRAMES = 5
+"""Poses of a figure that moves: with two a bending limb would shorten by a quarter."""
 GHOST_SHARE = 0.30
 """A start is drawn pale behind the end when nothing moves by more than this share of what is seen."""
 _CLOSE = ("hand", "foot", "head")
@@ -53,6 +55,33 @@ def stage(
         arrows=tuple(_arrow(one, figure, start, end) for one in figure.arrows),
     )
     return Stage(end, start, scene)
+
+
+def moving_frames(figure: Figure, count: int = FRAMES) -> tuple[Posed, ...]:
+    """Poses from start to end, evenly, none for a figure that has no start.
+
+    Between the two planted poses the joints go evenly; the body is moved so that what touches at both keeps touching.
+    """
+    start, end = plant_figure(figure)
+    if start is None:
+        return ()
+    shared = [one.point for one in figure.contacts if one in figure.start_contacts]
+    shares = np.linspace(0.0, 1.0, count)
+    rows = np.stack([as_row(between(start.angles, end.angles, float(share))) for share in shares])
+    bodies = skeletons(rows, figure.stance)
+    if shared:
+        part = shares[:, None]
+        wanted = [centres(start.body, one) * (1 - part) + centres(end.body, one) * part for one in shared]
+        off = np.mean([place - centres(bodies, one) for place, one in zip(wanted, shared, strict=True)], axis=0)
+        rows[:, [COLUMN[f"root.{axis}"] for axis in "xyz"]] += off
+        bodies = skeletons(rows, figure.stance)
+    room = furniture([(start.body, figure.start_contacts), (end.body, figure.contacts)], figure.surfaces)
+    found = []
+    for number, row in enumerate(rows):
+        body = Skeleton(bodies.origins[number : number + 1], bodies.rotations[number : number + 1])
+        angles = {name: float(row[column]) for name, column in COLUMN.items() if row[column]}
+        found.append(Posed(angles, body, (*room, *things(body, figure.held))))
+    return tuple(found)
 
 
 def plant_figure(figure: Figure) -> tuple[Planted | None, Planted]:

@@ -14,6 +14,7 @@ from homecare.render.links import SHEET_PATH
 from homecare.render.phone_page import drill_page_html
 
 DOSE, DAYS, STYLE = "/assets/dose.js", "/assets/days.js", "/assets/phone.css"
+FIGURE = "/assets/figure.js"
 POLICY = policy(script_src="'self'", style_src="'self'", img_src="'self' data:")
 
 
@@ -50,8 +51,11 @@ def create_app(library: Library) -> Flask:
 
     @app.get(STYLE)
     def style() -> Response:
-        content, kind = read_asset("phone/phone.css")
-        return Response(content, content_type=f"{kind}; charset=utf-8")
+        return _asset("phone/phone.css")
+
+    @app.get(FIGURE)
+    def figure() -> Response:
+        return _asset("phone/figure.js")
 
     @app.errorhandler(404)
     def not_here(_error: object) -> tuple[str, int]:
@@ -60,10 +64,15 @@ def create_app(library: Library) -> Flask:
     return app
 
 
+def _asset(address: str) -> Response:
+    content, kind = read_asset(address)
+    return Response(content, content_type=f"{kind}; charset=utf-8")
+
+
 def _drill_page(drill: Drill, library: Library) -> str:
     text = drill_text(drill, "none")
     drawing = draw(drill, Model(library.atlas, library.surfaces, library.postures), "right")
-    return drill_page_html(text, drill.code, drill.kind, drawing, script=DOSE, style=STYLE)
+    return drill_page_html(text, drill.code, drill.kind, drawing, scripts=(DOSE, FIGURE), style=STYLE)
 
 
 def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:

@@ -9,9 +9,10 @@ from homecare.core.atlas import Atlas, Side
 from homecare.core.drill import Drill
 from homecare.core.pose import Posture, Surface
 from homecare.core.sheet import Drawing, Picture
+from homecare.figure.moving import moving_svg
 from homecare.figure.picture import Panel, one_svg, panel_svg, panels
 from homecare.figure.scene import Scene
-from homecare.figure.staging import Stage, stage
+from homecare.figure.staging import Stage, moving_frames, stage
 from homecare.figure.words import alt_text, how_it_looks
 from homecare.render.sheet_view import LEAF_DRILLS
 
@@ -53,7 +54,12 @@ def draw(drill: Drill, model: Model, side: Side, box: Box = PHONE_BOX) -> Drawin
     pictures = tuple(
         Picture(_caption(panel, set_up.scene), panel_svg(panel, alt), alt, panel.width, panel.height) for panel in shown
     )
-    phone = one_svg(_arranged(set_up.scene, PHONE_BOX, mirror)[0], alt).replace(_NAMESPACE, "", 1)
+    frames = moving_frames(drill.figure)
+    if frames:
+        phone = moving_svg(frames, set_up.scene, PHONE_BOX, alt, mirror)
+    else:
+        phone = one_svg(_arranged(set_up.scene, PHONE_BOX, mirror)[0], alt)
+    phone = phone.replace(_NAMESPACE, "", 1)
     return Drawing(pictures, stacked, phone, how_it_looks(drill.figure, posture, shown_side))
 
 

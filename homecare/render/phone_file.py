@@ -54,7 +54,8 @@ class PhoneDay:
 
 def phone_html(sheet: Sheet) -> str:
     """The whole phone file: style and script inside it, allowed by their hashes and nothing else."""
-    style, script = inline_text("phone/phone.css"), inline_text("phone/sheet.js")
+    style = inline_text("phone/phone.css")
+    script = "\n".join(inline_text(f"phone/{name}.js") for name in ("sheet", "figure"))
     planned = any(day.items for day in sheet.days)
     days = tuple(_day(sheet, day) for day in sheet.days) if planned else ()
     dates = (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from homecare.core.drill import Kind
 from homecare.core.sheet import Drawing, DrillText
 from homecare.render import sheet_view
@@ -14,12 +16,12 @@ def drill_page_html(
     kind: Kind,
     drawing: Drawing | None,
     *,
-    script: str,
+    scripts: Sequence[str],
     style: str,
     language: str = "en",
 ) -> str:
-    """The page; `text` is that of the drill for no side, `code` its short code, `script` and `style` the addresses
-    of dose.js and phone.css. Without script it says that the dose is on the sheet."""
+    """The page; `text` is that of the drill for no side, `code` its short code, `scripts` and `style` the addresses
+    of dose.js, figure.js and phone.css. Without script it says that the dose is on the sheet."""
     return (
         environment()
         .get_template("phone/drill.html")
@@ -28,7 +30,7 @@ def drill_page_html(
             code=code,
             kind=kind,
             drawing=drawing,
-            script=script,
+            scripts=scripts,
             style=style,
             language=language,
             sentences=sheet_view.sentences,

@@ -1,7 +1,7 @@
 /* Plays the figures that move, to and fro. Each path of an svg[data-moving] may carry data-frames: what it is made of
    (b ball, d disc, c cap with height, ~ balls in a row, l a line), then its numbers at each pose in tenths of a
    millimetre: the first as they are, the others as what they miss of going on as before. An element with data-pause stops and starts the
-   figures beside it; where less motion is wanted it shows start and end by turns instead. */
+   figures beside it (a box with data-still waits for the first tap); where less motion is wanted it shows start and end by turns instead. */
 "use strict";
 (function () {
   const WAYS = 40, SECONDS_ONE_WAY = 2, REST = 0.2;
@@ -94,7 +94,7 @@
     if (!figures.length) return;
     let playing = false, clock = SECONDS_ONE_WAY, before = 0, atEnd = true;
     function tell() {
-      for (const button of buttons) button.setAttribute("aria-pressed", String(!playing));
+      for (const button of buttons) button.textContent = playing ? "Stop" : calm.matches ? (atEnd ? "Show the start" : "Show the end") : "Show it moving";
     }
     function tick(now) {
       if (!playing) return;
@@ -120,7 +120,7 @@
       button.addEventListener("click", tap);
     }
     calm.addEventListener("change", () => play(!calm.matches));
-    play(!calm.matches);
+    play(!calm.matches && !root.hasAttribute("data-still"));
   }
 
   const boxes = document.querySelectorAll("[data-figure]");
