@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from homecare.figure.planting import Planted, plant
 from homecare.figure.scene import WAYS, ArrowPath, Posed, Scene, Target
 from homecare.figure.skeleton import COLUMN, Array, Skeleton, as_row, skeletons
 
+T = TypeVar("T")
 ARROW_M, CLOSE_ARROW_M = 0.16, 0.07
 FRAMES = 5
 """Poses of a figure that moves: with two a bending limb would shorten by a quarter."""
@@ -86,25 +88,30 @@ def moving_frames(figure: Figure, count: int = FRAMES) -> tuple[Posed, ...]:
 
 def plant_figure(figure: Figure) -> tuple[Planted | None, Planted]:
     """Start and end of a figure set down on their contacts; kept, since several proofs and pictures ask for them."""
-    return _plant_both(_Content(replace(figure, where=Source(""))))
+    return _plant_both(Content(replace(figure, where=Source(""))))
 
 
-class _Content:
-    """A figure as a key: equal where its content is (it holds mappings, which have no hash)."""
+@dataclass(frozen=True, eq=False)
+class Content(Generic[T]):
+    """A value as a key of what is kept: equal where its content is (figures hold mappings, which have no hash)."""
 
-    def __init__(self, figure: Figure) -> None:
-        self.figure, self.key = figure, repr(figure)
+    value: T
+
+    @cached_property
+    def text(self) -> str:
+        """The content in letters."""
+        return repr(self.value)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Content) and other.key == self.key
+        return isinstance(other, Content) and other.text == self.text
 
     def __hash__(self) -> int:
-        return hash(self.key)
+        return hash(self.text)
 
 
 @lru_cache(maxsize=1024)
-def _plant_both(content: _Content) -> tuple[Planted | None, Planted]:
-    figure = content.figure
+def _plant_both(content: Content[Figure]) -> tuple[Planted | None, Planted]:
+    figure = content.value
     end = plant(figure.stance, figure.end, figure.contacts, figure.free, figure.surfaces)
     if figure.start is None:
         return None, end

@@ -166,11 +166,11 @@ _HAND, _ARM, _PLACED_HAND = ("palm", "wrist", "fingers"), ("arm", "elbow"), ("pa
 def _weight(one: _Said, placed: Collection[str]) -> float:
     """How much a detail matters: the working side more, a hand less than a limb, an arm less whose hand is placed."""
     weight = one.change * (0.5 if one.side == "left" else 1.0)
+    if one.noun in _ARM and (one.side in placed or len(placed) == 2):
+        return weight * 0.05
     if one.noun == "fingers":
         return weight * 0.2
-    if one.noun in ("palm", "wrist") or one.after.startswith("turned"):
-        return weight * 0.6
-    return weight * (0.05 if one.noun in _ARM and (one.side in placed or len(placed) == 2) else 1.0)
+    return weight * (0.6 if one.noun in ("palm", "wrist") or one.after.startswith("turned") else 1.0)
 
 
 def _heel(figure: Figure) -> list[str]:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from homecare.core.atlas import Atlas, Side
 from homecare.core.drill import Drill
-from homecare.core.pose import Posture, Surface
+from homecare.core.pose import Figure, Posture, Surface
 from homecare.core.sheet import Drawing, Picture
 from homecare.figure.moving import moving_svg
 from homecare.figure.picture import Panel, one_svg, panel_svg, panels
 from homecare.figure.scene import Scene
-from homecare.figure.staging import Stage, moving_frames, stage
+from homecare.figure.staging import Content, Stage, moving_frames, stage
 from homecare.figure.words import alt_text, how_it_looks
 from homecare.render.sheet_view import LEAF_DRILLS
 
@@ -42,25 +43,47 @@ class Model:
 
 def draw(drill: Drill, model: Model, side: Side, box: Box = PHONE_BOX) -> Drawing | None:
     """The figure of a drill for one side, None when it has none; the left is the mirror of the right."""
-    set_up = staged(drill, model)
-    if set_up is None or drill.figure is None:
+    if drill.figure is None:
         return None
-    shown_side = "left" if side == "left" else "right"
-    marked = [model.atlas.tissues[one].plain for one in targets_of(drill, model.atlas) if one in model.surfaces]
-    posture = model.postures[drill.figure.posture]
-    alt = alt_text(drill.figure, posture, marked, shown_side)
-    mirror = side == "left"
-    shown, stacked = _arranged(set_up.scene, box, mirror)
-    pictures = tuple(
-        Picture(_caption(panel, set_up.scene), panel_svg(panel, alt), alt, panel.width, panel.height) for panel in shown
+    marked = tuple(one for one in targets_of(drill, model.atlas) if one in model.surfaces)
+    content = _Content(
+        figure=drill.figure,
+        posture=model.postures[drill.figure.posture],
+        surfaces=tuple(model.surfaces[one] for one in marked),
+        marked=tuple(model.atlas.tissues[one].plain for one in marked),
+        sides=_sides(drill),
     )
-    frames = moving_frames(drill.figure)
+    return _draw(Content(content), "left" if side == "left" else "right", box)
+
+
+@dataclass(frozen=True)
+class _Content:
+    """Everything that a drawing depends on, besides its side and size."""
+
+    figure: Figure
+    posture: Posture
+    surfaces: tuple[Surface, ...]
+    marked: tuple[str, ...]
+    sides: tuple[str, ...]
+
+
+@lru_cache(maxsize=1024)
+def _draw(content: Content[_Content], side: str, box: Box) -> Drawing:
+    what = content.value
+    scene = stage(
+        what.figure, {one.id: one for one in what.surfaces}, [one.id for one in what.surfaces], what.sides
+    ).scene
+    alt, mirror = alt_text(what.figure, what.posture, what.marked, side), side == "left"
+    shown, stacked = _arranged(scene, box, mirror)
+    pictures = tuple(
+        Picture(_caption(panel, scene), panel_svg(panel, alt), alt, panel.width, panel.height) for panel in shown
+    )
+    frames = moving_frames(what.figure)
     if frames:
-        phone = moving_svg(frames, set_up.scene, PHONE_BOX, alt, mirror)
+        phone = moving_svg(frames, scene, PHONE_BOX, alt, mirror)
     else:
-        phone = one_svg(_arranged(set_up.scene, PHONE_BOX, mirror)[0], alt)
-    phone = phone.replace(_NAMESPACE, "", 1)
-    return Drawing(pictures, stacked, phone, how_it_looks(drill.figure, posture, shown_side))
+        phone = one_svg(_arranged(scene, PHONE_BOX, mirror)[0], alt)
+    return Drawing(pictures, stacked, phone.replace(_NAMESPACE, "", 1), how_it_looks(what.figure, what.posture, side))
 
 
 def picture(drill: Drill, model: Model, side: Side, box: Box) -> str:
@@ -86,8 +109,12 @@ def staged(drill: Drill, model: Model) -> Stage | None:
     """The drill's figure set up for its right side, None when it has none."""
     if drill.figure is None:
         return None
-    sides = ("right",) if drill.paired else ("left", "right")
-    return stage(drill.figure, model.surfaces, targets_of(drill, model.atlas), sides)
+    return stage(drill.figure, model.surfaces, targets_of(drill, model.atlas), _sides(drill))
+
+
+def _sides(drill: Drill) -> tuple[str, ...]:
+    """The sides on which a drill's targets are marked: its working side, or both where it works both at once."""
+    return ("right",) if drill.paired else ("left", "right")
 
 
 def _arranged(scene: Scene, box: Box, mirror: bool) -> tuple[tuple[Panel, ...], bool]:

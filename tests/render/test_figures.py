@@ -78,7 +78,8 @@ def _drawn(svg: str) -> Image.Image:
         f"<style>@page {{ size: {wide}mm {high}mm; margin: 0 }} body {{ margin: 0 }} img {{ display: block }}</style>"
     )
     pdf = HTML(string=f'{page}<img src="data:image/svg+xml;base64,{packed}">').write_pdf()
-    return pypdfium2.PdfDocument(pdf)[0].render(scale=10 * 25.4 / 72).to_pil().convert("L")
+    shown: Image.Image = pypdfium2.PdfDocument(pdf)[0].render(scale=10 * 25.4 / 72).to_pil()
+    return shown.convert("L")
 
 
 @pytest.mark.parametrize("drill", DRILLS)
@@ -123,3 +124,13 @@ def test_a_group_is_marked_as_its_members(lib: Library) -> None:
     marked = targets_of(drill, lib.atlas)
     assert "quadriceps" not in marked
     assert set(marked) <= set(lib.atlas.tissues)
+
+
+def test_a_figure_is_drawn_once_for_its_content(lib: Library, model: Model) -> None:
+    """The same content gives the kept drawing, another angle another."""
+    drill = lib.drills["chair_squat"]
+    again = replace(drill, figure=replace(drill.figure) if drill.figure else None)
+    assert draw(again, model, "right") is draw(drill, model, "right")
+    assert drill.figure is not None
+    bent = replace(drill.figure, end={**drill.figure.end, "neck.flex": 20.0})
+    assert draw(replace(drill, figure=bent), model, "right") != draw(drill, model, "right")
