@@ -78,7 +78,9 @@ def encoded(numbers: Sequence[Array]) -> list[str]:
             miss[np.abs(miss) <= 1] = 0
         before, last = last, guess + miss
         kept = np.flatnonzero(miss)
-        words = miss[: kept[-1] + 1].astype(np.int64).tolist() if len(kept) else []
+        # The first tells how many there are.
+        count = len(miss) if before is None else int(kept[-1]) + 1 if len(kept) else 0
+        words = miss[:count].astype(np.int64).tolist()
         found.append("".join(f"{n}" if n < 0 or k == 0 else f" {n}" for k, n in enumerate(words)))
     return found
 

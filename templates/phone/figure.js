@@ -1,7 +1,8 @@
 /* Plays the figures that move, to and fro. Each path of an svg[data-moving] may carry data-frames: what it is made of
    (b ball, d disc, c cap with height, ~ balls in a row, l a line), then its numbers at each pose in tenths of a
-   millimetre: the first as they are, the others as what they miss of going on as before. An element with data-pause stops and starts the
-   figures beside it (a box with data-still waits for the first tap); where less motion is wanted it shows start and end by turns instead. */
+   millimetre: the first as they are, the others as what they miss of going on as before. An element with data-pause
+   stops and starts the figures in its data-figure box (one with data-still waits for the first tap); where less motion is wanted
+   it shows start and end by turns instead. */
 "use strict";
 (function () {
   const WAYS = 40, SECONDS_ONE_WAY = 2, REST = 0.2;
@@ -123,6 +124,5 @@
     play(!calm.matches && !root.hasAttribute("data-still"));
   }
 
-  const boxes = document.querySelectorAll("[data-figure]");
-  (boxes.length ? boxes : [document]).forEach(start);
+  document.querySelectorAll("[data-figure]").forEach(start);
 })();

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from homecare.figure.scene import ArrowPath, Posed, Scene, Target
 from homecare.figure.skeleton import skeleton
 from homecare.figure.solids import Ball, Box, Cord, Rod, Solid
 
+TOKEN = re.compile(r"[A-Za-z]|-?\d+(?:\.\d+)?")
+TAKES = {"M": 2, "l": 2, "q": 4, "a": 7, "z": 0}
+"""Commands that a drawing uses, with how many numbers each takes."""
 HERE = Source("test")
 CALF = Surface(
     "calf",
@@ -91,3 +95,25 @@ def on_the_way(start: Posed, end: Posed, count: int = 5) -> list[Posed]:
 def ankle_path(start: Posed = BENT, end: Posed = STRAIGHT) -> ArrowPath:
     """The way of the right ankle."""
     return ArrowPath(np.array([on_skin(one.body, "right_ankle")[0] for one in on_the_way(start, end, 9)]))
+
+
+def ends(data: str) -> Iterator[list[tuple[int, int]]]:
+    """The end points of each subpath of path data; fails on a command that the drawing does not use."""
+    tokens = TOKEN.findall(data)
+    at, x, y, letter = 0, 0, 0, ""
+    found: list[tuple[int, int]] = []
+    while at < len(tokens):
+        if tokens[at].isalpha():
+            letter = tokens[at]
+            at += 1
+        numbers = [int(one) for one in tokens[at : at + TAKES[letter]]]
+        at += TAKES[letter]
+        if letter == "M":
+            if found:
+                yield found
+            x, y, found = numbers[0], numbers[1], [(numbers[0], numbers[1])]
+        elif letter != "z":
+            x, y = x + numbers[-2], y + numbers[-1]
+            found.append((x, y))
+    if found:
+        yield found

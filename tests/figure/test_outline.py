@@ -37,7 +37,8 @@ def surface_points(prim: Prim) -> Array:
     other = np.cross(normal, side)
     if prim.kind == DISC:
         ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * other
-        return np.asarray(prim.centre) + prim.radius * ring
+        flat: Array = np.asarray(prim.centre) + prim.radius * ring
+        return flat
     heights = np.linspace(-1, 1, 160)
     ways = np.concatenate(
         [
@@ -50,7 +51,8 @@ def surface_points(prim: Prim) -> Array:
         ways = ways[ways @ normal >= rim]
         edge = rim * normal + np.sqrt(1 - rim * rim) * (np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * other)
         ways = np.vstack([ways, edge])
-    return np.asarray(prim.centre) + prim.radius * ways
+    found: Array = np.asarray(prim.centre) + prim.radius * ways
+    return found
 
 
 def prims() -> st.SearchStrategy[Prim]:
