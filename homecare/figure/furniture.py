@@ -8,7 +8,7 @@ import numpy as np
 
 from homecare.core.pose import Contact, Held
 from homecare.figure.landmarks import centres, landmark, on_skin
-from homecare.figure.room import STICK_RADIUS, SURFACES, TOOLS, WALLS, plane
+from homecare.figure.room import REACHES, STICK_RADIUS, SURFACES, TOOLS, WALLS, plane
 from homecare.figure.skeleton import Array, Skeleton
 from homecare.figure.solids import Ball, Box, Cord, Point, Rod, Solid
 
@@ -28,11 +28,11 @@ def furniture(bodies: Sequence[_Standing], surfaces: Mapping[str, float], yaw: f
             if one.on in SURFACES:
                 touched.setdefault(one.on, []).append((one.point, centres(body, one.point)[0]))
     end, contacts = bodies[-1]
-    lying = [one for name, found in touched.items() if name in ("floor", "mat", "bed") for one in found]
     found: list[Solid] = []
     for name, points in touched.items():
         at = surfaces.get(name, SURFACES[name])
-        found += _surface(name, at, points, lying, bodies)
+        reach = surfaces.get(f"{name}_reach", REACHES.get(f"{name}_reach", 0.0))
+        found += _surface(name, at, reach, points, bodies)
     for one in contacts:
         if one.tool:
             found += _tool(end, one, surfaces)
@@ -49,8 +49,8 @@ def _box(points: Sequence[tuple[str, Array]]) -> tuple[Array, Array]:
 def _surface(
     name: str,
     at: float,
+    reach: float,
     points: Sequence[tuple[str, Array]],
-    lying: Sequence[tuple[str, Array]],
     bodies: Sequence[_Standing],
 ) -> list[Solid]:
     low, high = _box(points)
@@ -58,7 +58,7 @@ def _surface(
         return [_ground(name, at, low, high, bodies)]
     if name in WALLS:
         return _wall(name, at, low, high)
-    return {"chair": _chair, "bench": _bench, "table": _table, "step": _step}[name](at, points)
+    return {"chair": _chair, "bench": _bench, "table": _table, "step": _step}[name](at, reach, points)
 
 
 def _ground(name: str, at: float, low: Array, high: Array, bodies: Sequence[_Standing]) -> Box:
@@ -131,13 +131,13 @@ def _board(name: str, low: Point, high: Point) -> list[Solid]:
     return [top, *_legs(name, (low[0] + 0.01, low[1] + 0.01, 0), (high[0] - 0.01, high[1] - 0.01, 0), low[2])]
 
 
-def _chair(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
+def _chair(at: float, reach: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     low, high = _box(points)
     middle = float(low[1] + high[1]) / 2
     sitting = [place for point, place in points if point.endswith(_SITTING) or "thigh_back" in point]
     if sitting:
-        back = float(min(place[0] for place in sitting)) - 0.13
-        front = back + SEAT
+        front = float(min(place[0] for place in sitting)) + reach
+        back = front - SEAT
     else:
         back = float(low[0] + high[0]) / 2 - SEAT / 2
         front = back + SEAT
@@ -149,7 +149,7 @@ def _chair(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     return found
 
 
-def _bench(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
+def _bench(at: float, _reach: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     low, high = _box(points)
     return _board(
         "bench",
@@ -158,16 +158,16 @@ def _bench(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     )
 
 
-def _table(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
+def _table(at: float, reach: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     low, high = _box(points)
     return _board(
         "table",
         (float(low[0]) - 0.1, float(low[1]) - 0.22, at - THICK),
-        (float(high[0]) + 0.3, float(high[1]) + 0.22, at),
+        (float(high[0]) + reach, float(high[1]) + 0.22, at),
     )
 
 
-def _step(at: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
+def _step(at: float, _reach: float, points: Sequence[tuple[str, Array]]) -> list[Solid]:
     low, high = _box(points)
     heels = any(point.endswith("heel") for point, _ in points)
     back = float(low[0]) - (0.10 if heels else 0.035)

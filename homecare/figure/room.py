@@ -28,6 +28,8 @@ WALLS: Mapping[str, float] = {
 }
 """Upright surfaces by their distance from where the athlete begins; a wall is in front unless it says otherwise."""
 SURFACES: Mapping[str, float] = {**HEIGHTS, **WALLS}
+REACHES: Mapping[str, float] = {"table_reach": 0.30, "chair_reach": 0.29}
+"""How far a table goes on past what rests on it, and a seat past the sitting bones."""
 TOOLS: Mapping[str, float] = {
     "roller": 0.075,
     "ball": 0.033,

@@ -25,7 +25,7 @@ from homecare.core.pose import (
 )
 from homecare.core.problems import did_you_mean
 from homecare.figure.landmarks import landmark, names
-from homecare.figure.room import SURFACES, THINGS, TOOLS
+from homecare.figure.room import REACHES, SURFACES, THINGS, TOOLS
 from homecare.figure.scene import CROPS, WAYS
 from homecare.library.nodes import Fields, Reader
 
@@ -77,7 +77,7 @@ def read_figure(outer: Fields) -> Figure | None:
         crop=fields.choice("crop", CROPS, ""),
         show=cast(Show, fields.choice("show", get_args(Show), "auto")),
         free=fields.choices("free", COORDINATES),
-        surfaces=fields.numbers("surfaces", SURFACES, -2, 2) or {},
+        surfaces=fields.numbers("surfaces", (*SURFACES, *REACHES), -2, 2) or {},
         targets=fields.refs("targets", "tissues", "groups"),
     )
     fields.finish()
