@@ -66,7 +66,10 @@ class Ladder:
 
 @dataclass(frozen=True)
 class Drill:
-    """One thing to do at home, with its words, its target tissues and the traits that cautions look at."""
+    """One thing to do at home, with its words, its target tissues and the traits that cautions look at.
+
+    `start` and `end` are the motions (degrees) that the written poses of its `figure` make on the working side.
+    """
 
     id: str
     code: str

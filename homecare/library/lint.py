@@ -120,12 +120,12 @@ def _falls(low: Rung, high: Rung) -> bool:
 
 
 def glides_proved(library: Library) -> Iterator[Problem]:
-    """A glide has both poses and is what it claims for each of its nerves."""
+    """A glide has a figure with both poses, and is what it claims for each of its nerves."""
     for drill in library.drills.values():
         if drill.kind != "glide":
             continue
         if drill.claims is None or drill.start is None or drill.end is None:
-            yield _fault(drill, "glide", "a glide needs claims, start and end")
+            yield _fault(drill, "glide", "a glide needs claims, and a figure with start and end")
             continue
         for nerve in drill.tissues:
             bed = library.atlas.tissues[nerve].bed if nerve in library.atlas.tissues else None
@@ -140,10 +140,10 @@ def glides_proved(library: Library) -> Iterator[Problem]:
 
 
 def stretches_posed(library: Library) -> Iterator[Problem]:
-    """A stretch has its end pose, so that its pull on every nerve is known."""
+    """A stretch has its figure, so that its pull on every nerve is known."""
     for drill in library.drills.values():
-        if drill.kind == "stretch" and not drill.end:
-            yield _fault(drill, "pose", "a stretch needs its end pose")
+        if drill.kind == "stretch" and drill.figure is None:
+            yield _fault(drill, "pose", "a stretch needs its figure")
 
 
 def sliders_gentle(library: Library) -> Iterator[Problem]:

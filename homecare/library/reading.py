@@ -8,7 +8,7 @@ from typing import Literal, cast, get_args
 import yaml
 
 from homecare.core.atlas import REGIONS, Mark, MarkKind
-from homecare.core.drill import MOTIONS, Drill, Kind
+from homecare.core.drill import Drill, Kind
 from homecare.library.figures import read_figure
 from homecare.library.nodes import Fields
 
@@ -66,8 +66,6 @@ def read_drill(fields: Fields, key: str) -> Drill:
         traits=fields.refs("traits", "traits"),
         not_with=fields.refs("not_with", "cautions"),
         strains=fields.refs("strains", "sites"),
-        start=fields.numbers("start", MOTIONS, -180, 180),
-        end=fields.numbers("end", MOTIONS, -180, 180),
         claims=cast(Literal["slider", "tensioner"] | None, claims),
         easier=fields.ref("easier", "drills"),
         harder=fields.ref("harder", "drills"),

@@ -8,7 +8,7 @@ import pytest
 
 from homecare.core.pose import Contact, Figure
 from homecare.library.load import load_library
-from tests.library.test_load import DRILL, faults, own_folder
+from tests.library.test_load import DRILL, POSE, faults, own_folder
 
 FIGURE = """    figure:
       from: half_kneeling
@@ -17,7 +17,7 @@ FIGURE = """    figure:
 
 
 def figure_of(folder: Path, figure: str) -> Figure:
-    text = DRILL.replace("    end: {knee_flexion: 30, ankle_dorsiflexion: 20}\n", figure)
+    text = DRILL.replace(POSE, figure)
     found = load_library(own_folder(folder, text)).drills["own_drill"].figure
     assert found is not None
     return found
@@ -25,7 +25,7 @@ def figure_of(folder: Path, figure: str) -> Figure:
 
 def told(folder: Path, line: str) -> list[tuple[str, str]]:
     """The faults of a figure with one line more, at line 16 of the file."""
-    text = DRILL.replace("    end: {knee_flexion: 30, ankle_dorsiflexion: 20}\n", FIGURE + f"      {line}\n")
+    text = DRILL.replace(POSE, FIGURE + f"      {line}\n")
     return faults(own_folder(folder, text))
 
 
@@ -111,6 +111,6 @@ def test_what_is_wrong_is_told_at_its_line(line: str, words: str, tmp_path: Path
 
 
 def test_a_posture_that_is_not_there_is_told(tmp_path: Path) -> None:
-    text = DRILL.replace("    end: {knee_flexion: 30, ankle_dorsiflexion: 20}\n", FIGURE.replace("half_", "half"))
+    text = DRILL.replace(POSE, FIGURE.replace("half_", "half"))
     found = faults(own_folder(tmp_path, text))
     assert "did you mean half_kneeling" in found[0][1]

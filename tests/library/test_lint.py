@@ -8,14 +8,13 @@ import pytest
 
 from homecare.library.lint import RULES, check
 from homecare.library.lint_figure import FIGURE_RULES
-from tests.library.test_load import DRILL, own_folder
+from tests.library.test_load import DRILL, POSE, own_folder
 
 GLIDE = (
     DRILL.replace("kind: stretch", "kind: glide\n    claims: slider")
     .replace("tissues: [soleus]", "tissues: [median]")
     .replace("ladder: static_stretch", "ladder: nerve_slide")
 )
-BEND = "{elbow_flexion: 90}"
 TENDON = DRILL.replace("[soleus]", "[achilles_tendon]")
 LADDER = """ladders:
   own_ladder:
@@ -42,10 +41,8 @@ SITE = """sites:
 
 def glide(start: str, end: str, claims: str = "slider") -> str:
     """A glide of the median nerve with poses of its own."""
-    text = GLIDE.replace("claims: slider", f"claims: {claims}").replace(
-        "    source:", f"    start: {start}\n    source:"
-    )
-    return text.replace("{knee_flexion: 30, ankle_dorsiflexion: 20}", end)
+    figure = f"    figure: {{from: standing, start: {start}, end: {end}}}\n"
+    return GLIDE.replace("claims: slider", f"claims: {claims}").replace(POSE, figure)
 
 
 BREAKS = {
@@ -55,15 +52,15 @@ BREAKS = {
     "known_placeholders": (DRILL.replace('"Lean."', '"Lean to {there}."'), "holds a brace"),
     "ladder_suits": (DRILL.replace("ladder: static_stretch", "ladder: nerve_slide"), "does not suit"),
     "ladders_climb": (LADDER, "takes less time"),
-    "glides_proved": (glide("{}", "{wrist_extension: 60, shoulder_abduction: 40}"), "its poses make it tensioner"),
+    "glides_proved": (glide("{}", "{right: {wrist: ext 60, shoulder: abd 40}}"), "its poses make it tensioner"),
     "stretches_posed": (
-        DRILL.replace("    end: {knee_flexion: 30, ankle_dorsiflexion: 20}\n", ""),
-        "needs its end pose",
+        DRILL.replace(POSE, ""),
+        "needs its figure",
     ),
     "sliders_gentle": (
         glide(
-            "{shoulder_abduction: 110, shoulder_external_rotation: 90, wrist_extension: 70, elbow_flexion: 120}",
-            "{shoulder_abduction: 110, shoulder_external_rotation: 90, wrist_extension: 20, neck_bend_away: 40}",
+            "{right: {shoulder: abd 110 er 90, wrist: ext 70, elbow: flex 120}}",
+            "{neck: bend_left 40, right: {wrist: ext 20, elbow: flex 0}}",
         ),
         "loads the median",
     ),

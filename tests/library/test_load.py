@@ -9,7 +9,8 @@ import pytest
 from homecare.core.problems import InputFault
 from homecare.library.load import Library, load_library, read_library
 
-DRILL = """drills:
+POSE = "    figure: {from: split_stance, end: {right: {knee: flex 30, ankle: df 20}}}\n"
+DRILL = f"""drills:
   own_drill:
     code: OWN
     name: Own stretch
@@ -24,8 +25,7 @@ DRILL = """drills:
     feel: "A pull."
     not_feel: "Pain."
     stop_if: "It hurts."
-    end: {knee_flexion: 30, ankle_dorsiflexion: 20}
-    source: common practice
+{POSE}    source: common practice
 """
 
 
@@ -91,8 +91,8 @@ def test_a_shipped_drill_can_be_retired(lib: Library, tmp_path: Path) -> None:
         (("    part: calf\n", "    part: calf\n    colour: red\n"), "own.yaml:10", "'colour' is not known"),
         (("    part: calf\n", "    part: calf\n    part: calf\n"), "own.yaml:10", "given twice"),
         (("region: leg", "region: log"), "own.yaml:10", "did you mean leg?"),
-        (("knee_flexion: 30", "knee_flexon: 30"), "own.yaml:16", "did you mean knee_flexion?"),
-        (("knee_flexion: 30", "knee_flexion: soft"), "own.yaml:16", "should be a number"),
+        (("knee: flex 30", "kne: flex 30"), "own.yaml:16", "did you mean knee?"),
+        (("knee: flex 30", "knee: flex soft"), "own.yaml:16", "no number of degrees"),
         (("source: common practice", "source: the internet"), "own.yaml:17", "where it is from"),
         (("drills:", "drils:"), "own.yaml:1", "did you mean drills?"),
         (("code: OWN", "code: own1"), "own.yaml:3", "capital letters"),
