@@ -1,4 +1,4 @@
-"""From a figure to its scene: things stand where the body touches them, targets on their sides, arrows on their ways."""
+"""From a figure to its scene: things stand where the body touches them, targets and arrows where they belong."""
 
 from __future__ import annotations
 
