@@ -19,7 +19,7 @@ from homecare.render.sheet_view import LEAF_DRILLS
 
 PAPER_WIDE = 55.0
 PAPER_HIGH = {1: 46.0, 2: 46.0, 3: 42.0, 4: 36.0, 5: 30.0}
-SMALL_HIGH = 22.0
+SMALL_HIGH = 23.5
 """Millimetres that the panels of a figure share on paper: the more drills on the leaf, the lower."""
 PHONE_BOX = (80.0, 60.0)
 CAPTION_HIGH, GAP = 4.2, 1.5
