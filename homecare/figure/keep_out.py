@@ -14,6 +14,8 @@ from homecare.figure.skeleton import FRAMES, Array, Skeleton
 
 MOST_AWAY, MARGIN = 0.060, 0.030
 """Metres: a press reaches what lies at most 60 mm off, and stays 30 mm from a keep-out (common practice)."""
+HAND_MARGIN, ON_THE_NECK = 0.018, ("the front of the neck", "the side of the neck")
+"""A hand that presses elsewhere may pass a limb, but no part of it lies on the neck: 18 mm is its own thickness."""
 PRESSING_HAND = ("palm", "fingertips", "hand_edge", "thumb_side")
 _BETWEEN, _ALONG = 9, 25
 
@@ -70,6 +72,20 @@ def presses(body: Skeleton, contacts: Sequence[Contact], held: Sequence[Held] = 
     return found
 
 
+def hands_in_the_way(body: Skeleton, contacts: Sequence[Contact]) -> list[str]:
+    """Why a pressing hand lies wrong although its press is right: its palm or fingers on the front of the neck."""
+    faults: dict[str, None] = {}
+    for one in contacts:
+        if not (_is_hand(one.point) and _is_body(one.on)):
+            continue
+        side = one.point.partition("_")[0]
+        whole = np.array([centres(body, f"{side}_{part}")[0] for part in ("palm", "fingertips")])
+        for place in near_keep_outs(body, whole, HAND_MARGIN):
+            if place in ON_THE_NECK:
+                faults[f"the {side} hand lies on {place}"] = None
+    return list(faults)
+
+
 def release_faults(
     body: Skeleton, pressing: Sequence[Press], targets: Sequence[tuple[str, Surface]], side: str
 ) -> list[str]:
@@ -101,13 +117,13 @@ def away(body: Skeleton, places: Array, surface: Surface, side: str) -> Array:
     return nearest
 
 
-def near_keep_outs(body: Skeleton, places: Array) -> tuple[str, ...]:
-    """The keep-outs of either side within the margin of any place in the world (k, 3)."""
+def near_keep_outs(body: Skeleton, places: Array, margin: float = MARGIN) -> tuple[str, ...]:
+    """The keep-outs of either side within a margin (metres) of any place in the world (k, 3)."""
     found: dict[str, None] = {}
     for keep_out in KEEP_OUTS:
         for side in SIDES:
             gaps = np.linalg.norm(places - _world(body, keep_out.frame, keep_out.centre, side), axis=1)
-            if float(gaps.min()) - keep_out.radius < MARGIN:
+            if float(gaps.min()) - keep_out.radius < margin:
                 found[keep_out.plain] = None
     return tuple(found)
 

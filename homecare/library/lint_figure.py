@@ -10,7 +10,7 @@ from homecare.core.drill import Drill
 from homecare.core.pose import JOINT_WORDS, SIDES, Contact, Figure
 from homecare.core.problems import Problem
 from homecare.figure.implied import implied_traits
-from homecare.figure.keep_out import presses, release_faults
+from homecare.figure.keep_out import hands_in_the_way, presses, release_faults
 from homecare.figure.lengths import MuscleLength
 from homecare.figure.limits import Limit, beyond
 from homecare.figure.motions import motions
@@ -115,7 +115,8 @@ def releases_proved(library: Library) -> Iterator[Problem]:
         targets = [(library.atlas.plain(one), library.surfaces[one]) for one in members if one in library.surfaces]
         body = plant_figure(figure)[1].body
         pressing = presses(body, figure.contacts, figure.held)
-        for fault in release_faults(body, pressing, targets, WORKING):
+        faults = release_faults(body, pressing, targets, WORKING) + hands_in_the_way(body, figure.contacts)
+        for fault in faults:
             yield _fault(drill, figure, "release", fault)
 
 

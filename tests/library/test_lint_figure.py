@@ -142,3 +142,12 @@ def test_retired_drills_and_those_without_a_figure_are_left_alone(lib: Library) 
 @pytest.mark.parametrize("rule", rules.FIGURE_RULES, ids=lambda rule: str(rule.__name__))
 def test_every_rule_says_what_it_holds(rule: Rule) -> None:
     assert (rule.__doc__ or "").endswith(".")
+
+
+def test_a_hand_across_the_front_of_the_neck_is_told(lib: Library) -> None:
+    """Its fingertips press the shoulder blade's corner, as claimed, but the palm lies on the neck."""
+    arm = {"left_shoulder.flex": 84.0, "left_shoulder.abd": -35.0, "left_shoulder.ir": 72.0, "left_elbow.flex": 132.0}
+    girdle = {"left_girdle.prot": 25.0, "left_girdle.elev": 12.0, "left_forearm.pron": 35.0, "left_wrist.flex": 25.0}
+    contacts = (Contact("left_fingertips", "right_blade_top"),)
+    library = _posed(lib, "chair_sitting", "upper_back_hand_release", {**arm, **girdle}, contacts=contacts)
+    assert any("hand lies on the front of the neck" in one for one in _told(rules.releases_proved, library))
