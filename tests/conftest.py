@@ -11,3 +11,8 @@ from homecare.library.load import Library, load_library
 def lib() -> Library:
     """The library as it ships, with nothing laid over it."""
     return load_library()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--renew-pictures` writes the pictures that drawings are held to, to be looked at before they are kept."""
+    parser.addoption("--renew-pictures", action="store_true", help="write tests/figure/golden/*.svg anew")

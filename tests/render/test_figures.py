@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import base64
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
-import pypdfium2
 import pytest
-from PIL import Image, ImageChops, ImageOps, ImageStat
-from weasyprint import HTML
+from PIL import ImageChops, ImageOps, ImageStat
 
 from homecare.library.load import Library
 from homecare.render.figures import (
@@ -23,6 +20,7 @@ from homecare.render.figures import (
     staged,
     targets_of,
 )
+from tests.render.rasters import raster, size_mm
 
 DRILLS = ("gastrocnemius_wall_stretch", "chair_squat", "clam_band", "open_book", "cat_round", "shoulder_rolls")
 
@@ -30,12 +28,6 @@ DRILLS = ("gastrocnemius_wall_stretch", "chair_squat", "clam_band", "open_book",
 @pytest.fixture(scope="module")
 def model(lib: Library) -> Model:
     return Model(lib.atlas, lib.surfaces, lib.postures)
-
-
-def sizes(svg: str) -> tuple[float, float]:
-    root = ET.fromstring(svg)
-    wide, high = root.attrib["width"], root.attrib["height"]
-    return float(wide.removesuffix("mm")), float(high.removesuffix("mm"))
 
 
 @pytest.mark.parametrize("drill", DRILLS)
@@ -52,7 +44,7 @@ def test_the_panels_keep_to_the_box_they_share(lib: Library, model: Model, drill
     assert across + gaps <= wide + 0.02
     assert down + captions <= high + 0.02
     for one in shown:
-        assert sizes(one.svg) == (one.width, one.height)
+        assert size_mm(one.svg) == (one.width, one.height)
 
 
 def test_captions_tell_start_from_end(lib: Library, model: Model) -> None:
@@ -70,18 +62,6 @@ def test_captions_tell_start_from_end(lib: Library, model: Model) -> None:
     assert all(one.caption == GHOST_CAPTION for drawing in ghosts for one in drawing.pictures)
 
 
-def _drawn(svg: str) -> Image.Image:
-    """A picture in grey, ten dots to the millimetre."""
-    wide, high = sizes(svg)
-    packed = base64.b64encode(svg.encode()).decode()
-    page = (
-        f"<style>@page {{ size: {wide}mm {high}mm; margin: 0 }} body {{ margin: 0 }} img {{ display: block }}</style>"
-    )
-    pdf = HTML(string=f'{page}<img src="data:image/svg+xml;base64,{packed}">').write_pdf()
-    shown: Image.Image = pypdfium2.PdfDocument(pdf)[0].render(scale=10 * 25.4 / 72).to_pil()
-    return shown.convert("L")
-
-
 @pytest.mark.parametrize("drill", DRILLS)
 def test_the_left_is_the_mirror_of_the_right(lib: Library, model: Model, drill: str) -> None:
     """To the eye: fewer than 3 of 100 dots differ by a quarter of the grey scale, lines of hatching among them."""
@@ -90,7 +70,7 @@ def test_the_left_is_the_mirror_of_the_right(lib: Library, model: Model, drill: 
     assert left is not None
     for one, two in zip(right.pictures, left.pictures, strict=True):
         assert (one.width, one.height) == (two.width, two.height)
-        before, after = _drawn(one.svg), ImageOps.mirror(_drawn(two.svg))
+        before, after = raster(one.svg), ImageOps.mirror(raster(two.svg))
         apart = ImageChops.difference(before, after.resize(before.size)).point(lambda grey: 255 * (grey > 64))
         assert ImageStat.Stat(apart).mean[0] / 255 < 0.03
         unlike = ImageChops.difference(before, ImageOps.mirror(before)).point(lambda grey: 255 * (grey > 64))
