@@ -21,6 +21,8 @@ PAPER_WIDE = 55.0
 PAPER_HIGH = {1: 46.0, 2: 46.0, 3: 42.0, 4: 36.0, 5: 30.0}
 SMALL_HIGH = 23.5
 """Millimetres that the panels of a figure share on paper: the more drills on the leaf, the lower."""
+LARGE_BOX = (62.0, 66.0)
+"""The same in large print, whatever the number of drills."""
 PHONE_BOX = (80.0, 60.0)
 CAPTION_HIGH, GAP = 4.2, 1.5
 """Millimetres that a caption takes above its panel, and between two panels side by side."""
@@ -94,8 +96,10 @@ def picture(drill: Drill, model: Model, side: Side, box: Box) -> str:
     return one_svg(_arranged(set_up.scene, box, side == "left")[0], drawing.pictures[0].alt)
 
 
-def paper_box(drills: int) -> Box:
-    """Width and height in millimetres of a figure on a sheet of so many drills."""
+def paper_box(drills: int, large: bool = False) -> Box:
+    """Width and height in millimetres of a figure on a sheet of so many drills, or in large print."""
+    if large:
+        return LARGE_BOX
     return PAPER_WIDE, PAPER_HIGH.get(drills, SMALL_HIGH if drills == LEAF_DRILLS else PAPER_HIGH[5])
 
 

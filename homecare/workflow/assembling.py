@@ -21,6 +21,7 @@ from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill, Unser
 from homecare.core.wishes import Wish, all_wishes
 from homecare.core.words import called_habits, sheet_words
 from homecare.library.load import Library
+from homecare.render.figures import paper_box
 from homecare.render.links import sheet_link
 from homecare.workflow import lines
 from homecare.workflow.calendar import calendar_of, plan_drill
@@ -40,8 +41,11 @@ class _Judged:
     choice: Choice
 
 
-def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> Sheet:
-    """The whole sheet of a visit; raises InputFault where a pick passes a caution without a reason."""
+def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None, large: bool = False) -> Sheet:
+    """The whole sheet of a visit; raises InputFault where a pick passes a caution without a reason.
+
+    `large` gives its figures the room of large print.
+    """
     judged = _judge(visit, library, clinic, last)
     grades = [lines.irritability(one, judged.reasoned, library.atlas) for one in judged.choice.chosen]
     dosings = [
@@ -52,9 +56,10 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
         for one, dosing in zip(judged.choice.chosen, dosings, strict=True)
     ]
     plan = _plan(planned, visit, library, clinic, last, judged)
+    box = paper_box(len(dosings), large)
     drills = _in_order_of_doing(
         [
-            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic, len(dosings))
+            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic, box)
             for number, (one, grade, dosing) in enumerate(zip(judged.choice.chosen, grades, dosings, strict=True))
         ]
     )

@@ -22,7 +22,7 @@ from homecare.core.wishes import finding_words, serves, site_wish
 from homecare.core.words import drill_text
 from homecare.library.load import Library
 from homecare.library.nodes import content_hash
-from homecare.render.figures import Model, draw, paper_box
+from homecare.render.figures import Model, draw
 from homecare.render.links import drill_link
 
 
@@ -45,9 +45,9 @@ def sheet_drill(
     carried: Mapping[str, Carried],
     library: Library,
     clinic: Clinic,
-    of: int,
+    box: tuple[float, float],
 ) -> SheetDrill:
-    """One drill of the sheet; `number` is its place by priority, from 0, among `of` drills."""
+    """One drill of the sheet; `number` is its place by priority, from 0, `box` what its figure has on paper (mm)."""
     drill, ladder = one.drill, dosing.ladder
     text = drill_text(drill, one.side)
     return SheetDrill(
@@ -78,7 +78,7 @@ def sheet_drill(
         text=text,
         text_hash=content_hash(asdict(text)),
         link=drill_link(clinic.web, drill.code, one.side, dosing.rungs, dosing.start_rung),
-        drawing=draw(drill, Model(library.atlas, library.surfaces, library.postures), one.side, paper_box(of)),
+        drawing=draw(drill, Model(library.atlas, library.surfaces, library.postures), one.side, box),
     )
 
 

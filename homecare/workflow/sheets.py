@@ -69,7 +69,7 @@ def visit_sheet(
     visit = parse_visit(text, name, library)
     if paper is not None:
         clinic = replace(clinic, paper=cast(Literal["a4", "letter"], paper))
-    sheet = build_sheet(visit, library, clinic, _last_plan(visit, folder))
+    sheet = build_sheet(visit, library, clinic, _last_plan(visit, folder), large)
     return SheetFiles(
         pdf=sheet_pdf(sheet, clinic.paper, large),
         plan=plan_bytes(sheet),

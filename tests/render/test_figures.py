@@ -31,9 +31,11 @@ def model(lib: Library) -> Model:
 
 
 @pytest.mark.parametrize("drill", DRILLS)
-@pytest.mark.parametrize("drills", [1, 4, 5, 6, 14])
-def test_the_panels_keep_to_the_box_they_share(lib: Library, model: Model, drill: str, drills: int) -> None:
-    wide, high = box = paper_box(drills)
+@pytest.mark.parametrize(("drills", "large"), [(1, False), (4, False), (5, False), (6, False), (14, False), (6, True)])
+def test_the_panels_keep_to_the_box_they_share(
+    lib: Library, model: Model, drill: str, drills: int, large: bool
+) -> None:
+    wide, high = box = paper_box(drills, large)
     drawing = draw(lib.drills[drill], model, "right", box)
     assert drawing is not None
     shown = drawing.pictures
