@@ -161,7 +161,7 @@ UNLOADED: Mapping[str, tuple[float, float]] = {
 }
 """Ranges of a limb without body weight on it, where `LIMITS` are wider (AAOS; the knee 38 CFR)."""
 
-_STIFF: Mapping[str, float] = {"lumbar": 6, "thoracic": 6, "neck": 6, "head": 6, "girdle": 3}
+_STIFF: Mapping[str, float] = {"root": 3, "lumbar": 6, "thoracic": 6, "neck": 6, "head": 6, "girdle": 3}
 _ROUNDING = 0.05
 
 
