@@ -34,6 +34,8 @@ _images: dict[str, Any] = {}
 """Parsed fonts and images are kept for the life of the process; WeasyPrint draws with them, so one print at a time."""
 
 _MOST_IMAGES = 200
+_CLOSE_DRILLS = 5
+"""As many drills with their figures seldom fit a back with its usual air: it is set close at once."""
 _ROOMY_ROWS = 10
 """More rows of boxes than this seldom fit a front with its usual air: such a front is set close at once."""
 
@@ -119,7 +121,7 @@ def _leaf(sheet: Sheet, paper: Paper) -> tuple[str, Any]:
     close: set[Page] = set()
     if sum(len(week.rows) for week in sheet_view.weeks(sheet)) > _ROOMY_ROWS:
         close.add("front")
-    if len(sheet.drills) == sheet_view.LEAF_DRILLS:
+    if len(sheet.drills) >= _CLOSE_DRILLS:
         close.add("back")
     html = sheet_html(sheet, paper, close=sorted(close))
     document = _lay_out(html, styles)
