@@ -79,4 +79,3 @@ class Scene:
     ghost: bool
     targets: tuple[Target, ...]
     arrows: tuple[ArrowPath, ...]
-    working: str = "right"

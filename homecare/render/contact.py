@@ -17,7 +17,6 @@ from homecare.figure.picture import one_svg, panels
 from homecare.figure.staging import Stage
 
 CELL_MM = (66.0, 46.0)
-COLUMNS, ROWS = 3, 5
 DOTS = 150
 AZIMUTHS, ELEVATIONS = (-135, -110, -90, -60, -30, 0, 30, 90, 180), (0, 25)
 """Views of the sweep by which a view is chosen by eye."""
