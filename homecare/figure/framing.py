@@ -18,6 +18,8 @@ _WALL_REACH, _THING_REACH = 0.05, 0.8
 """How far a wall or a thing is shown beyond the body, in metres."""
 LEVEL = 4.0
 """Elevation in degrees up to which the floor is a line."""
+LITTLE_WIDER = 1.2
+"""How much wider a frame that both panels share may be than the wider of their own."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,13 @@ def framed(one: Arranged, shown: Crop, floor: Floor | None) -> Frame:
 def joined(frames: Sequence[Frame]) -> Frame:
     """What holds all the frames."""
     return Frame(np.min([one.low for one in frames], axis=0), np.max([one.high for one in frames], axis=0))
+
+
+def alike(frames: Sequence[Frame]) -> list[Frame]:
+    """The same frame for start and end where that costs little room, so that what one leans on is seen in both."""
+    both = joined(frames)
+    widest = max(float(one.high[0] - one.low[0]) for one in frames)
+    return [both] * len(frames) if float(both.high[0] - both.low[0]) <= LITTLE_WIDER * widest else list(frames)
 
 
 def scale_of(frames: Sequence[Frame], box: tuple[float, float], shown: Crop) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 from homecare.figure import arrows, palette
 from homecare.figure.arranging import Arranged, arranged, look
 from homecare.figure.cropping import Crop, crop
-from homecare.figure.framing import LEVEL, Frame, framed, joined, paper_of, scale_of
+from homecare.figure.framing import LEVEL, Frame, alike, framed, joined, paper_of, scale_of
 from homecare.figure.marks import Marks, curve, nerve, spindle
 from homecare.figure.outline import Camera, camera
 from homecare.figure.painting import ghost, painted
@@ -45,7 +45,7 @@ def panels(scene: Scene, box: tuple[float, float], mirror: bool = False) -> tupl
     drawn = [one for one in (first, end) if one is not None]
     floor = floor_of(drawn, view, level=abs(scene.view[1]) <= LEVEL)
     frames = [framed(one, shown, floor) for one in drawn]
-    frames = [joined(frames)] if scene.ghost else frames
+    frames = [joined(frames)] if scene.ghost else alike(frames)
     scale = scale_of(frames, box, shown)
     level = floor.level if floor is not None and floor.corners is None else np.inf
     paths = _arrows(scene, end, view, scale, level)
