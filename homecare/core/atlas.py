@@ -13,6 +13,9 @@ OneSide = Literal["left", "right", "none"]
 TissueKind = Literal["muscle", "tendon", "fascia", "bone", "nerve", "root", "joint"]
 MarkKind = Literal["read", "from memory", "common practice"]
 Found = Literal["tight", "tender", "weak", "late", "stiff", "painful", "strained"]
+LinkKind = Literal["does_work_of", "shares_fascia_with", "opposes", "crossed_by_nerve", "follows"]
+Strength = Literal["anatomy", "measured", "mixed", "opinion"]
+"""What a link rests on: dissection, measurements that agree, measurements that do not, or what is taught."""
 
 FOUND_BY_KIND: Mapping[TissueKind, tuple[Found, ...]] = {
     "muscle": ("tight", "tender", "weak", "late", "stiff", "painful", "strained"),
@@ -46,11 +49,15 @@ class Mark:
 
 @dataclass(frozen=True)
 class Link:
-    """A tie from one muscle to another (`kind` such as does_work_of), with a sentence and its evidence."""
+    """A tie from one tissue to another, with a sentence, what it rests on and where that is written.
 
-    kind: Literal["does_work_of", "shares_fascia_with", "opposes", "crossed_by_nerve", "follows"]
+    `does_work_of`: it may stand in for a late one; `follows`: it lies next to it in a chain of load.
+    """
+
+    kind: LinkKind
     to: str
     says: str
+    strength: Strength
     evidence: Mark
 
 
@@ -66,8 +73,9 @@ class BedMotion:
 class Tissue:
     """One tissue of the atlas. Nerves and roots carry zones and a nerve bed; muscles joints, actions and links.
 
-    A nerve `follows` the one it continues from; a branch `leaves_after` a site of that nerve, so that the sites
-    beyond it are none of the branch's.
+    A nerve `follows` the one it continues from. A branch, or the supply of a muscle, `leaves_after` a site of that
+    nerve, so that trouble at the sites beyond it leaves the branch or muscle alone. `clash` says where published
+    tables differ on a muscle's supply; `refer` why trouble of a nerve is not for home care.
     """
 
     id: str
@@ -81,7 +89,7 @@ class Tissue:
     also: tuple[str, ...] = ()
     crosses: tuple[str, ...] = ()
     actions: tuple[str, ...] = ()
-    nerve: str | None = None
+    nerves: tuple[str, ...] = ()
     roots: tuple[str, ...] = ()
     links: tuple[Link, ...] = ()
     core: tuple[str, ...] = ()
@@ -92,11 +100,17 @@ class Tissue:
     key_point: str = ""
     key_muscle: str = ""
     note: str = ""
+    clash: str = ""
+    refer: str = ""
 
 
 @dataclass(frozen=True)
 class Site:
-    """A place on the path of a nerve (or the opening of a root) where it is commonly irritated."""
+    """A place on the path of a nerve (or the opening of a root) where it is commonly irritated.
+
+    A positive one of `tests` speaks for it, a positive one of `tests_against` against it. `ache` holds the zones
+    where trouble here is felt as an ache, beside the skin of the nerve.
+    """
 
     id: str
     of: str
@@ -110,6 +124,8 @@ class Site:
     source: Mark
     where: Source
     evidence: str = ""
+    tests_against: tuple[str, ...] = ()
+    ache: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,7 +149,10 @@ class Word:
 
 @dataclass(frozen=True)
 class ClinicTest:
-    """A test a visit may record, with the nerves it loads and the sites it speaks for through them."""
+    """A test a visit may record, with the nerves it loads and the roots it speaks for.
+
+    `if_positive` and `if_negative` say how much its result counts against that of a usual test, which is 1.
+    """
 
     id: str
     name: str
@@ -141,6 +160,8 @@ class ClinicTest:
     roots: tuple[str, ...]
     how: str
     source: Mark
+    if_positive: float = 1.0
+    if_negative: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -156,7 +177,7 @@ class FiringOrder:
 
 @dataclass(frozen=True)
 class MarkerTest:
-    """A measure taken again at the next visit: unit, smallest change that means something, whose drills it judges."""
+    """A measure taken again at the next visit: how, unit, smallest change that means something, whose drills it judges."""
 
     id: str
     name: str
@@ -164,6 +185,7 @@ class MarkerTest:
     better: Literal["higher", "lower"]
     smallest_change: float
     tissues: tuple[str, ...]
+    how: str
     source: Mark
 
 

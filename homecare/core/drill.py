@@ -139,7 +139,8 @@ class Flag:
     """A sign that must be referred: how urgent, what it stops, and the words for letter and athlete.
 
     A symptom in one of `zones` raises it by itself: only one of `symptoms` where these are filled, and with
-    `both_sides` only when it is on both sides.
+    `both_sides` only when it is on both sides. It is `asked_for` where something is found in one of these regions;
+    of everybody when they are empty.
     """
 
     id: str
@@ -152,6 +153,7 @@ class Flag:
     zones: tuple[str, ...] = ()
     symptoms: tuple[str, ...] = ()
     both_sides: bool = False
+    asked_for: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
 
 

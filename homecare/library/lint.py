@@ -167,7 +167,7 @@ def beds_whole(library: Library) -> Iterator[Problem]:
 
 def kinds_fit(library: Library) -> Iterator[Problem]:
     """References lead to the right kind: joints are crossed, nerves serve, roots feed, sites lie on nerves or roots."""
-    wanted = {"crosses": ("joint",), "roots": ("root",), "nerve": ("nerve",), "follows": ("nerve",)}
+    wanted = {"crosses": ("joint",), "roots": ("root",), "nerves": ("nerve",), "follows": ("nerve",)}
     tissues = library.atlas.tissues
     for tissue in tissues.values():
         for key, kinds in wanted.items():

@@ -12,8 +12,10 @@ from homecare.core.atlas import (
     FiringOrder,
     Group,
     Link,
+    LinkKind,
     MarkerTest,
     Site,
+    Strength,
     Tissue,
     TissueKind,
     Word,
@@ -28,8 +30,6 @@ from homecare.library.nodes import Fields
 from homecare.library.reading import read_drill, read_mark
 from homecare.library.surfaces import read_surface
 
-LinkKind = Literal["does_work_of", "shares_fascia_with", "opposes", "crossed_by_nerve", "follows"]
-
 
 def _links(fields: Fields) -> tuple[Link, ...]:
     node = fields.node_of("links")
@@ -41,7 +41,9 @@ def _links(fields: Fields) -> tuple[Link, ...]:
             fields.reader.fault(item, "link", "a link needs one kind", "one of " + ", ".join(get_args(LinkKind)))
         for kind in kinds[:1]:
             to = inner.ref(kind, "tissues", "groups") or ""
-            found.append(Link(cast(LinkKind, kind), to, inner.text("says"), read_mark(inner, "evidence")))
+            strength = cast(Strength, inner.choice("strength", get_args(Strength)))
+            mark = read_mark(inner, "evidence")
+            found.append(Link(cast(LinkKind, kind), to, inner.text("says"), strength, mark))
         inner.finish()
     return tuple(found)
 
@@ -74,7 +76,7 @@ def read_tissue(fields: Fields, key: str) -> Tissue:
         also=fields.texts("also"),
         crosses=fields.refs("crosses", "tissues"),
         actions=fields.choices("actions", MOTIONS),
-        nerve=fields.ref("nerve", "tissues"),
+        nerves=fields.refs("nerves", "tissues"),
         roots=fields.refs("roots", "tissues"),
         links=_links(fields),
         core=fields.refs("core", "zones"),
@@ -85,6 +87,8 @@ def read_tissue(fields: Fields, key: str) -> Tissue:
         key_point=fields.text("key_point", ""),
         key_muscle=fields.text("key_muscle", ""),
         note=fields.text("note", ""),
+        clash=fields.text("clash", ""),
+        refer=fields.text("refer", ""),
     )
 
 
@@ -103,6 +107,8 @@ def read_site(fields: Fields, key: str) -> Site:
         source=read_mark(fields),
         where=fields.reader.place(fields.node),
         evidence=fields.text("evidence", ""),
+        tests_against=fields.refs("tests_against", "tests"),
+        ache=fields.refs("ache", "zones"),
     )
 
 
@@ -125,7 +131,16 @@ def read_group(fields: Fields, key: str) -> Group:
 def read_test(fields: Fields, key: str) -> ClinicTest:
     """A test that a visit may record."""
     nerves, roots = fields.refs("nerves", "tissues"), fields.refs("roots", "tissues")
-    return ClinicTest(key, fields.text("name"), nerves, roots, fields.text("how"), read_mark(fields))
+    return ClinicTest(
+        id=key,
+        name=fields.text("name"),
+        nerves=nerves,
+        roots=roots,
+        how=fields.text("how"),
+        source=read_mark(fields),
+        if_positive=fields.number("if_positive", 0, 2, 1.0),
+        if_negative=fields.number("if_negative", 0, 2, 1.0),
+    )
 
 
 def read_firing(fields: Fields, key: str) -> FiringOrder:
@@ -139,7 +154,8 @@ def read_marker(fields: Fields, key: str) -> MarkerTest:
     better = cast(Literal["higher", "lower"], fields.choice("better", ("higher", "lower")))
     smallest = fields.number("smallest_change", 0, 1000)
     tissues = fields.refs("tissues", "tissues", "groups")
-    return MarkerTest(key, fields.text("name"), fields.text("unit"), better, smallest, tissues, read_mark(fields))
+    name, unit, how = fields.text("name"), fields.text("unit"), fields.text("how", "")
+    return MarkerTest(key, name, unit, better, smallest, tissues, how, read_mark(fields))
 
 
 def _stops(fields: Fields) -> tuple[Stops, ...]:
@@ -181,6 +197,7 @@ def read_flag(fields: Fields, key: str) -> Flag:
         zones=fields.refs("zones", "zones"),
         symptoms=fields.choices("symptoms", get_args(Symptom)),
         both_sides=fields.flag("both_sides", False),
+        asked_for=fields.choices("asked_for", REGIONS),
         also=fields.texts("also"),
     )
 

@@ -181,11 +181,10 @@ def advice(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
     found = list(reasoned.no_fit)
     for finding in visit.tissues:
         for member in atlas.members(finding.tissue):
-            nerve = atlas.tissues[member].nerve
-            here = [side for side in each_side(finding.side) if nerve and (nerve, side) in reasoned.irritable]
-            if finding.found == "weak" and nerve and here:
-                found.append(
-                    f"The {atlas.plain(member)} is weak and the {atlas.plain(nerve)} that serves it is in question: "
-                    "test the strength of the nerve's other muscles first."
-                )
+            for nerve in atlas.tissues[member].nerves if finding.found == "weak" else ():
+                if any((nerve, side) in reasoned.irritable for side in each_side(finding.side)):
+                    found.append(
+                        f"The {atlas.plain(member)} is weak and the {atlas.plain(nerve)} that serves it is in question: "
+                        "test the strength of the nerve's other muscles first."
+                    )
     return tuple(dict.fromkeys(found))
