@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from homecare.core.problems import Source
@@ -177,7 +178,7 @@ class FiringOrder:
 
 @dataclass(frozen=True)
 class MarkerTest:
-    """A measure taken again at the next visit: how, unit, smallest change that means something, whose drills it judges."""
+    """A measure taken again next time: how, its unit, the smallest change that counts, and whose drills it judges."""
 
     id: str
     name: str
@@ -230,6 +231,28 @@ class Atlas:
         """The sites on a nerve's or root's own path, proximal to distal."""
         mine = [site for site in self.sites.values() if site.of == nerve]
         return tuple(sorted(mine, key=lambda site: (site.order, site.id)))
+
+    @cached_property
+    def beyond(self) -> Mapping[str, tuple[Tissue, ...]]:
+        """For each site of a nerve, the nerves and muscles whose fibres pass it: not those that have left above."""
+        return {
+            site.id: tuple(one for one in self.tissues.values() if self._passes(one, site))
+            for site in self.sites.values()
+        }
+
+    def _passes(self, one: Tissue, site: Site) -> bool:
+        """Whether a nerve or muscle hangs on the site's nerve, and neither it nor a nerve between has left above."""
+        above = self.sites[one.leaves_after] if one.leaves_after else None
+        if one.kind != "nerve" and above and above.of in self.trunk_line(site.of)[1:]:
+            return False  # its branch has left higher up, on the nerve that the site's own continues
+        for nerve in (one.id,) if one.kind == "nerve" else one.nerves:
+            line = self.trunk_line(nerve)
+            between = line[: line.index(site.of)] if site.of in line else ()
+            left = [key for part in (one.id, *between) if (key := self.tissues[part].leaves_after)]
+            orders = [self.sites[key].order for key in left if self.sites[key].of == site.of]
+            if site.of in line and all(site.order <= order for order in orders):
+                return True
+        return False
 
     def trunk_line(self, nerve: str) -> tuple[str, ...]:
         """A nerve and those it continues from, distal to proximal: common_fibular, sciatic."""

@@ -168,12 +168,22 @@ def _raised_by_symptom(flag: Flag, visit: Visit, atlas: Atlas) -> bool:
     return any({"left", "right"} <= found if flag.both_sides else bool(found) for found in sides.values())
 
 
-def referral(raised: Raised) -> Refer | None:
-    """What must be seen by someone else and how soon; None when no flag is held."""
-    if not raised.held:
+SEE_A_DOCTOR = "Please see a doctor about what you feel before you do any drill for it."
+"""Said to the athlete where a nerve in question is not for home care."""
+
+
+def referral(raised: Raised, reasoned: Reasoned) -> Refer | None:
+    """What must be seen by someone else and how soon; None when no flag is held and no nerve asks for it."""
+    if not raised.held and not reasoned.refer:
         return None
     urgent = [flag for flag in raised.held if flag.urgency == "now"]
-    because = tuple(flag.because for flag in raised.held)
+    because = (*(flag.because for flag in raised.held), *reasoned.refer)
     # whoever must be seen now gets that one message, and none about drills that may go on
-    athlete = tuple(flag.athlete for flag in urgent or raised.held)
+    athlete = tuple(flag.athlete for flag in urgent or raised.held) or (SEE_A_DOCTOR,)
     return Refer("now" if urgent else "soon", because, athlete)
+
+
+def questions(visit: Visit, flags: Mapping[str, Flag], atlas: Atlas) -> tuple[Flag, ...]:
+    """The flags worth asking at a visit, by the regions of everything that was found; those of everybody too."""
+    regions = found_regions(visit, atlas)
+    return tuple(flag for flag in flags.values() if not flag.asked_for or regions & set(flag.asked_for))

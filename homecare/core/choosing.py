@@ -1,22 +1,24 @@
-"""The fewest drills that serve the most weight of wishes: an exact small cover, with a reason for all left out."""
+"""The fewest drills that serve the most weight of wishes: what may be done, what is chosen, and why not the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from homecare.core.atlas import Atlas, OneSide, Side, each_side, join_sides
 from homecare.core.barring import PASSED_BY_PICK, Bar, Bars
-from homecare.core.cover import best_cover
+from homecare.core.cover import Option, Task, best_cover
 from homecare.core.drill import Drill, Kind
 from homecare.core.findings import Pick
 from homecare.core.nerve_bed import worst_load
 from homecare.core.plain import listed, sentence
-from homecare.core.sheet import LeftOut, Unserved
+from homecare.core.sheet import LeftOut, Passed, Unserved
 from homecare.core.wishes import Wish, serves
 
 PLACES_NAMED = 3
 """Places on a nerve that are named beside a drill; the whole list stands with the candidates."""
+BARRED_NAMED = 3
+"""Drills named that would serve what is left unserved, had they not been barred."""
 
 EASIER_FIRST: frozenset[Kind] = frozenset({"glide", "activate", "load", "mobilise"})
 """Kinds whose easier version comes first; of releases and stretches the easier one is a gentler touch."""
@@ -53,21 +55,34 @@ class Chosen:
 
 
 @dataclass(frozen=True)
-class Choice:
-    """The chosen drills by priority, what was barred, and the wishes that nothing serves."""
+class Limits:
+    """How many drills, and how many seconds a week at least their least days at the first dose may take.
 
-    chosen: tuple[Chosen, ...]
-    left_out: tuple[LeftOut, ...]
-    unserved: tuple[Unserved, ...]
+    `week_s` gives these seconds of one drill, more than the room where its dose fits no day at all.
+    """
+
+    most: int
+    room_s: int
+    week_s: Callable[[Chosen], int]
 
 
 @dataclass(frozen=True)
-class _Option:
-    """A drill that may be done on some sides, with the wishes that it would serve there."""
+class Choice:
+    """The chosen drills by priority, what was barred, what was passed over by wish, and the wishes left unserved."""
 
-    drill: Drill
-    sides: frozenset[OneSide]
-    wishes: tuple[Wish, ...]
+    chosen: tuple[Chosen, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    unserved: tuple[Unserved, ...] = ()
+    passed: Mapping[str, tuple[Passed, ...]] = field(default_factory=dict)
+
+
+@dataclass
+class _Weighed:
+    """What weighing every drill gave: those that may be done, and for each wish the drills that may not, and why."""
+
+    options: list[Chosen] = field(default_factory=list)
+    left_out: dict[str, tuple[Bar, set[OneSide]]] = field(default_factory=dict)
+    barred: dict[str, list[tuple[Drill, Bar]]] = field(default_factory=dict)
 
 
 def choose(
@@ -75,28 +90,26 @@ def choose(
     drills: Iterable[Drill],
     bars: Bars,
     picks: Sequence[Pick],
-    most: int,
+    limits: Limits,
     kept: frozenset[str] = frozenset(),
 ) -> Choice:
-    """Choose at most `most` drills (picks count, and are always in); `kept` were on the last sheet and win ties."""
-    options: list[_Option] = []
-    left_out: dict[str, tuple[Bar, set[OneSide]]] = {}
+    """Choose drills within the limits (picks count, and are always in); `kept` were on the last sheet and win ties."""
     by_pick = {pick.drill: pick for pick in picks}
-    for drill in sorted(drills, key=lambda one: one.id):
-        if drill.retired and drill.id not in by_pick:
-            continue
-        option, barred = _option(drill, wishes, bars, by_pick.get(drill.id))
-        if option:
-            options.append(option)
-        for side, bar in barred.items():
-            left_out.setdefault(drill.id, (bar, set()))[1].add(side)
-    picked = _cover(options, wishes, bars.atlas, frozenset(by_pick), most, kept)
-    chosen = [_chosen(option, by_pick.get(option.drill.id)) for option in picked]
-    lines = [LeftOut(drill, join_sides(sides), bar.because, bar.rule) for drill, (bar, sides) in left_out.items()]
+    order = sorted(drills, key=lambda one: one.id)
+    weighed = _Weighed()
+    for drill in order:
+        if not drill.retired or drill.id in by_pick:
+            _weigh(drill, wishes, bars, by_pick.get(drill.id), weighed)
+    rank = {drill.id: number for number, drill in enumerate(order)}
+    chosen = _cover(weighed.options, wishes, bars.atlas, rank, limits, kept)
+    passed = {wish.id: _passed(wish, weighed, chosen, limits) for wish in wishes}
     return Choice(
         chosen=tuple(sorted(chosen, key=lambda one: (-round(one.weight, 6), one.drill.id))),
-        left_out=tuple(lines),
-        unserved=_unserved(wishes, chosen, options, left_out),
+        left_out=tuple(
+            LeftOut(drill, join_sides(sides), bar.because, bar.rule) for drill, (bar, sides) in weighed.left_out.items()
+        ),
+        unserved=_unserved(wishes, chosen, passed, weighed),
+        passed=passed,
     )
 
 
@@ -107,9 +120,8 @@ def needed_sides(drill: Drill, side: OneSide) -> tuple[OneSide, ...]:
     return ("left", "right") if side == "none" else (side,)
 
 
-def _option(
-    drill: Drill, wishes: Sequence[Wish], bars: Bars, pick: Pick | None
-) -> tuple[_Option | None, dict[OneSide, Bar]]:
+def _weigh(drill: Drill, wishes: Sequence[Wish], bars: Bars, pick: Pick | None, weighed: _Weighed) -> None:
+    """Add one drill to the options with all it may serve, or note what bars it."""
     served, sides, barred = [], set[OneSide](), dict[OneSide, Bar]()
     for wish in wishes:
         if not serves(drill, wish, bars.atlas):
@@ -117,7 +129,9 @@ def _option(
         found = {side: bars.of(drill, side) for side in needed_sides(drill, wish.side)}
         here = {side: bar for side, bar in found.items() if bar and not _passes(bar, pick)}
         barred |= here
-        if not here:
+        if here:
+            weighed.barred.setdefault(wish.id, []).append((drill, next(iter(here.values()))))
+        else:
             served.append(wish)
             sides |= set(found)
     if pick:
@@ -125,7 +139,10 @@ def _option(
         found = {side: bars.of(drill, side) for side in asked}
         barred |= {side: bar for side, bar in found.items() if bar and not _passes(bar, pick)}
         sides |= {side for side in asked if side not in barred}
-    return (_Option(drill, frozenset(sides), tuple(served)) if sides else None), barred
+    if sides:
+        weighed.options.append(Chosen(drill, join_sides(sides), tuple(served), pick))
+    for side, bar in barred.items():
+        weighed.left_out.setdefault(drill.id, (bar, set()))[1].add(side)
 
 
 def _passes(bar: Bar, pick: Pick | None) -> bool:
@@ -141,25 +158,34 @@ def _pick_sides(drill: Drill, pick: Pick, served: set[OneSide]) -> tuple[OneSide
 
 
 def _cover(
-    options: Sequence[_Option],
+    options: Sequence[Chosen],
     wishes: Sequence[Wish],
     atlas: Atlas,
-    forced: frozenset[str],
-    most: int,
+    rank: Mapping[str, int],
+    limits: Limits,
     kept: frozenset[str],
-) -> list[_Option]:
+) -> list[Chosen]:
     place = {wish.id: number for number, wish in enumerate(wishes)}
-    chosen = best_cover(
+    task = Task(
         weights=[round(wish.weight * 100) for wish in wishes],
-        serves=[frozenset(place[wish.id] for wish in option.wishes) for option in options],
-        cost=[_cost(option, atlas, kept) for option in options],
-        forced=[option.drill.id in forced for option in options],
-        most=most,
+        sides=[wish.side for wish in wishes],
+        options=[
+            Option(
+                serves=frozenset(place[wish.id] for wish in option.wishes),
+                week_s=limits.week_s(option),
+                cost=_cost(option, atlas, kept),
+                rank=rank[option.drill.id],
+                forced=option.picked is not None,
+            )
+            for option in options
+        ],
+        most=limits.most,
+        room_s=limits.room_s,
     )
-    return [options[number] for number in chosen]
+    return [options[number] for number in best_cover(task)]
 
 
-def _cost(option: _Option, atlas: Atlas, kept: frozenset[str]) -> int:
+def _cost(option: Chosen, atlas: Atlas, kept: frozenset[str]) -> int:
     """How far a drill is from the first liking, in points; among equal covers the sum decides (common practice)."""
     drill = option.drill
     targets = set(atlas.members(drill.tissues))
@@ -176,26 +202,44 @@ def _cost(option: _Option, atlas: Atlas, kept: frozenset[str]) -> int:
     return points
 
 
-def _chosen(option: _Option, pick: Pick | None) -> Chosen:
-    return Chosen(option.drill, join_sides(option.sides), option.wishes, pick)
+def _passed(wish: Wish, weighed: _Weighed, chosen: Sequence[Chosen], limits: Limits) -> tuple[Passed, ...]:
+    """The drills that would have served a wish and are not on the sheet, each with the reason."""
+    on_sheet = {one.drill.id for one in chosen}
+    served = {other.id for one in chosen for other in one.wishes}
+    found = []
+    for option in weighed.options:
+        if wish not in option.wishes or option.drill.id in on_sheet:
+            continue
+        more = [other for other in option.wishes if other.id not in served]
+        because = _no_room(chosen, limits) if more else "what it serves is served already"
+        found.append(Passed(option.drill.id, option.drill.name, option.side, because))
+    for drill, bar in weighed.barred.get(wish.id, ()):
+        found.append(Passed(drill.id, drill.name, wish.side, bar.because, bar.rule))
+    return tuple(found)
+
+
+def _no_room(chosen: Sequence[Chosen], limits: Limits) -> str:
+    if len(chosen) >= limits.most:
+        return "the sheet is full: other findings weigh more"
+    return "the minutes do not reach: other findings weigh more"
 
 
 def _unserved(
-    wishes: Sequence[Wish],
-    chosen: Sequence[Chosen],
-    options: Sequence[_Option],
-    left_out: Mapping[str, tuple[Bar, set[OneSide]]],
+    wishes: Sequence[Wish], chosen: Sequence[Chosen], passed: Mapping[str, Sequence[Passed]], weighed: _Weighed
 ) -> tuple[Unserved, ...]:
     served = {wish.id for one in chosen for wish in one.wishes}
-    possible = {wish.id for option in options for wish in option.wishes}
+    possible = {wish.id for option in weighed.options for wish in option.wishes}
     lines = []
     for wish in wishes:
         if wish.id in served:
             continue
-        if wish.id in possible:
-            because = "the sheet is full: other findings weigh more"
-        elif left_out:
-            because = "every drill for it is left out, or the library has none"
+        open_to_it = [one for one in passed[wish.id] if not one.rule]
+        if wish.id in possible and open_to_it:
+            because = f"{open_to_it[0].because} ({listed([one.name for one in open_to_it[:1]])} would serve it)"
+        elif passed[wish.id]:
+            barred = [f"{one.name} ({one.because})" for one in passed[wish.id][:BARRED_NAMED]]
+            more = len(passed[wish.id]) - len(barred)
+            because = f"what would serve it is left out: {'; '.join(barred)}" + (f"; and {more} more" if more else "")
         else:
             because = "the library has no drill for it"
         lines.append(Unserved(wish.says, because))

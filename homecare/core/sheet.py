@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from homecare.core.atlas import Side
+from homecare.core.atlas import LinkKind, Side, Strength
 from homecare.core.drill import Irritability, Kind, Part, Rung
 
 RuleId = Literal["event", "hands-on", "hard-day", "gap", "wanted", "budget", "few"]
@@ -175,6 +175,48 @@ class Unserved:
 
 
 @dataclass(frozen=True)
+class Passed:
+    """A drill that would have served a wish and is not on the sheet: why, and the rule where one bars it."""
+
+    id: str
+    name: str
+    side: Side
+    because: str
+    rule: str = ""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One wish of a finding: its weight, the drills of the sheet that serve it, and those passed over."""
+
+    says: str
+    because: str
+    weight: float
+    served_by: tuple[str, ...]
+    passed: tuple[Passed, ...]
+
+
+@dataclass(frozen=True)
+class Chain:
+    """One finding and everything it asked for; a finding that asks for nothing has no wishes."""
+
+    finding: str
+    asked: tuple[Asked, ...]
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """A tissue tied to one that was found, worth checking: how it is tied, what that rests on, and the finding."""
+
+    tissue: str
+    side: Side
+    finding: str
+    kind: LinkKind
+    says: str
+    strength: Strength
+
+
+@dataclass(frozen=True)
 class CheckIn:
     """What one drill's response did to its dose."""
 
@@ -235,7 +277,10 @@ class Planner:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole result of a visit. `drills` stand in the order of doing; `days` are empty when `refer` is now."""
+    """The whole result of a visit. `drills` stand in the order of doing; `days` are empty when `refer` is now.
+
+    `ask` holds the screening questions for what was found, `chains` the way from each finding to its drills.
+    """
 
     athlete: str
     prepared_by: str
@@ -261,3 +306,6 @@ class Sheet:
     advice: tuple[str, ...] = ()
     sheet_link: str = ""
     last_hash: str | None = None
+    neighbours: tuple[Neighbour, ...] = ()
+    chains: tuple[Chain, ...] = ()
+    ask: tuple[str, ...] = ()

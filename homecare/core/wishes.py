@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from homecare.core.atlas import Atlas, FiringOrder, Found, OneSide, Tissue, each_side, one_side
 from homecare.core.drill import GRADES, Drill, Irritability, Kind
@@ -28,7 +28,8 @@ WEIGHTS: Mapping[Found, Mapping[Kind, float]] = {
 """How much each kind of drill is wished for by what was found, beside a site's score of 0 to 1 (common practice)."""
 
 HELPER_WEIGHT, UNCONFIRMED = 0.3, 0.5
-"""A helper's release; the share that a late muscle keeps until a second sign is found (common practice)."""
+"""A helper's release; the share that waking a muscle keeps until a second sign is found, or its nerve was looked at
+(common practice)."""
 
 IRRITABILITY_OF: Mapping[Found, Irritability] = {"strained": "high", "painful": "high", "tender": "moderate"}
 """How easily a tissue is stirred up by what was found of it; all else is low (common practice)."""
@@ -64,23 +65,40 @@ def finding_words(finding: TissueFinding, atlas: Atlas) -> str:
     return f"{sides[finding.side]}{atlas.plain(finding.tissue)} found {finding.found}"
 
 
-def all_wishes(
+def wishes_by_finding(
     visit: Visit, reasoned: Reasoned, atlas: Atlas, firing_orders: Mapping[str, FiringOrder]
-) -> tuple[Wish, ...]:
+) -> tuple[tuple[str, tuple[Wish, ...]], ...]:
+    """Each finding in words with what it asks for, in the visit's order; all symptoms of nerves ask together."""
+    found = [(finding_words(one, atlas), tuple(tissue_wishes(one, reasoned, atlas))) for one in visit.tissues]
+    for firing in visit.firing:
+        order = listed([atlas.plain(one) for one in firing.order], joint="then")
+        words = f"{firing_orders[firing.firing].name}, {firing.side}: {order}"
+        found.append((words, tuple(firing_wishes(firing, visit, atlas, firing_orders))))
+    asked_by_hand = [f"asked to cover {atlas.sites[one].plain}" for one in visit.cover]
+    symptoms = [symptom_words(one, atlas) for one in visit.symptoms] + asked_by_hand
+    if symptoms:
+        found.append(("; ".join(symptoms), tuple(site_wishes(visit, reasoned, atlas))))
+    return tuple(found)
+
+
+def all_wishes(by_finding: Iterable[tuple[str, Sequence[Wish]]]) -> tuple[Wish, ...]:
     """The wishes of all findings of a visit; one wish named twice keeps the greater weight."""
     best: dict[str, Wish] = {}
-    found = [
-        *(wish for finding in visit.tissues for wish in tissue_wishes(finding, atlas)),
-        *(wish for finding in visit.firing for wish in firing_wishes(finding, visit, atlas, firing_orders)),
-        *site_wishes(visit, reasoned, atlas),
-    ]
-    for wish in found:
-        if wish.id not in best or best[wish.id].weight < wish.weight:
-            best[wish.id] = wish
+    for _, wishes in by_finding:
+        for wish in wishes:
+            if wish.id not in best or best[wish.id].weight < wish.weight:
+                best[wish.id] = wish
     return tuple(best.values())
 
 
-def tissue_wishes(finding: TissueFinding, atlas: Atlas) -> Iterator[Wish]:
+def nerves_in_question(finding: TissueFinding, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
+    """The nerves that serve a weak muscle and are in question on its side: a nerve check comes first."""
+    sides = each_side(finding.side) if finding.found == "weak" else ()
+    serving = (nerve for member in atlas.members(finding.tissue) for nerve in atlas.tissues[member].nerves)
+    return tuple(dict.fromkeys(one for one in serving if any((one, side) in reasoned.irritable for side in sides)))
+
+
+def tissue_wishes(finding: TissueFinding, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish]:
     """What one tissue finding asks for, on each of its sides."""
     members = atlas.members(finding.tissue)
     kinds = {atlas.tissues[member].kind for member in members}
@@ -96,13 +114,17 @@ def tissue_wishes(finding: TissueFinding, atlas: Atlas) -> Iterator[Wish]:
         wanted = {"mobilise": 0.4, "stretch": 0.4}
     if finding.found in ("tight", "tender") and kinds == {"joint"}:
         wanted = {"mobilise": 0.5}
+    check_first = bool(nerves_in_question(finding, reasoned, atlas))
+    if check_first:
+        wanted = {"activate": wanted["activate"] * UNCONFIRMED}  # load waits until the nerve has been looked at
     irritability = IRRITABILITY_OF.get(finding.found, "low")
     for side in each_side(finding.side):
         for kind, weight in wanted.items():
             yield Wish(
                 id=f"{kind}:{finding.tissue}:{side}",
                 says=f"{kind} {SIDE_WORDS[side]}{atlas.plain(finding.tissue)}",
-                because=f"{SIDE_WORDS[side]}{atlas.plain(finding.tissue)} found {finding.found}",
+                because=f"{SIDE_WORDS[side]}{atlas.plain(finding.tissue)} found {finding.found}"
+                + (" (check its nerve first)" if check_first else ""),
                 kinds=(kind,),
                 tissues=_reached(members, kind, atlas),
                 side=side,
@@ -218,7 +240,7 @@ def site_wish(one: Candidate, reasoned: Reasoned, atlas: Atlas) -> Wish:
 
 def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish]:
     """Every wanted candidate site is to be covered, and each nerve in question to be helped to glide."""
-    wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover)]
+    wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover) and not atlas.tissues[one.nerve].refer]
     best: dict[tuple[str, OneSide], Candidate] = {}
     for one in wanted:
         yield site_wish(one, reasoned, atlas)
@@ -229,7 +251,7 @@ def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish
         yield Wish(
             id=f"glide:{nerve}:{side}",
             says=f"glide {SIDE_WORDS[side]}{atlas.plain(nerve)}",
-            because=_symptom_words(visit.symptoms, side, nerve, atlas),
+            because=_asking_symptom(visit.symptoms, side, nerve, atlas),
             kinds=("glide",),
             tissues=family,
             side=side,
@@ -245,11 +267,17 @@ def max_irritability(reasoned: Reasoned, nerves: Iterable[str], side: OneSide) -
     return max(found, key=GRADES.index, default="low")
 
 
-def _symptom_words(symptoms: Sequence[SymptomFinding], side: OneSide, nerve: str, atlas: Atlas) -> str:
+def symptom_words(symptom: SymptomFinding, atlas: Atlas) -> str:
+    """A symptom as it is said: "tingling in right thumb and index finger"."""
+    places = listed([atlas.zones[zone].plain for zone in symptom.zones])
+    sides = {"both": "both sides: ", "left": "left ", "right": "right ", "none": ""}
+    return f"{symptom.symptom} in {sides[symptom.side]}{places}"
+
+
+def _asking_symptom(symptoms: Sequence[SymptomFinding], side: OneSide, nerve: str, atlas: Atlas) -> str:
     for symptom in symptoms:
         if side in each_side(symptom.side):
-            places = listed([atlas.zones[zone].plain for zone in symptom.zones])
-            return f"{symptom.symptom} in {SIDE_WORDS[side]}{places}"
+            return symptom_words(replace(symptom, side=side), atlas)
     return f"{atlas.plain(nerve)} in question"
 
 

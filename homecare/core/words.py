@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 from homecare.core.atlas import ARM_REGIONS, LEG_REGIONS, Atlas, Found
 from homecare.core.drill import PARTS, Drill, Habit, Kind, Part
+from homecare.core.evidence import IRRITATING, calls_up
 from homecare.core.findings import SymptomFinding, TissueFinding, Visit
 from homecare.core.plain import listed, minutes_words, sentence
-from homecare.core.reasoning import IRRITATING, calls_up
 from homecare.core.sheet import Candidate, Day, DrillText, SheetDrill, Words
 from homecare.core.wishes import UNPRESSED
 

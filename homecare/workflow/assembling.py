@@ -6,19 +6,22 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
-from homecare.core.barring import Bars, Raised, raised_flags, referral
+from homecare.core.barring import Bars, Raised, questions, raised_flags, referral
 from homecare.core.check_in import Carried, carry_over, drills_to_keep
-from homecare.core.choosing import Choice, Chosen, choose
+from homecare.core.choosing import Choice, Chosen, Limits, choose
 from homecare.core.dosing import Dosing, dose
 from homecare.core.drill import KINDS, Caution, Drill, Irritability
+from homecare.core.evidence import Knowledge
 from homecare.core.findings import COVER_BAR, DEFAULTS, TRANSITION_S, Visit
 from homecare.core.last import LastPlan
 from homecare.core.markers import marker_lines, retired_by_markers
+from homecare.core.neighbours import neighbours
 from homecare.core.plan_types import DayPlan, PlanDrill
 from homecare.core.planning import plan_days
-from homecare.core.reasoning import Knowledge, Reasoned, is_wanted, reason
+from homecare.core.reasoning import Reasoned, is_wanted, reason
 from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill, Unserved
-from homecare.core.wishes import Wish, all_wishes
+from homecare.core.tracing import chains
+from homecare.core.wishes import Wish, all_wishes, wishes_by_finding
 from homecare.core.words import called_habits, sheet_words
 from homecare.library.load import Library
 from homecare.render.figures import paper_box
@@ -37,7 +40,7 @@ class _Judged:
     cautions: tuple[Caution, ...]
     carried: Mapping[str, Carried]
     stopped: Mapping[str, str]
-    wishes: tuple[Wish, ...]
+    by_finding: tuple[tuple[str, tuple[Wish, ...]], ...]
     choice: Choice
 
 
@@ -47,9 +50,11 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     `large` gives its figures the room of large print.
     """
     judged = _judge(visit, library, clinic, last)
+    chosen = judged.choice.chosen
     grades = [lines.irritability(one, judged.reasoned, library.atlas) for one in judged.choice.chosen]
     dosings = [
-        _dosing(one, grade, visit, library, judged) for one, grade in zip(judged.choice.chosen, grades, strict=True)
+        _dosing(one, grade, visit, library, judged.carried)
+        for one, grade in zip(judged.choice.chosen, grades, strict=True)
     ]
     planned = [
         plan_drill(one, dosing, judged.carried.get(one.drill.id), library.atlas)
@@ -60,7 +65,7 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     drills = _in_order_of_doing(
         [
             lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic, box)
-            for number, (one, grade, dosing) in enumerate(zip(judged.choice.chosen, grades, dosings, strict=True))
+            for number, (one, grade, dosing) in enumerate(zip(chosen, grades, dosings, strict=True))
         ]
     )
     return _sheet(visit, library, clinic, last, *_carried_by_the_days(judged, plan, drills))
@@ -71,7 +76,7 @@ def _judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None
     cautions = _cautions(visit, library)
     reasoned = reason(visit, Knowledge(atlas, library.tests, library.habits, library.worse_with, library.evidence))
     raised = raised_flags(visit, library.flags, cautions, atlas)
-    refer = referral(raised)
+    refer = referral(raised, reasoned)
     carried = carry_over(visit.last, last, visit.start, library.ladders) if visit.last and last else {}
     stopped = {key: one.because for key, one in carried.items() if one.change == "off"}
     stopped |= retired_by_markers(visit.markers, last, library.markers, atlas)
@@ -86,12 +91,31 @@ def _judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None
         stopped=stopped,
     )
     lines.refuse_picks_without_reason(visit, library, bars)
-    wishes = all_wishes(visit, reasoned, atlas, library.firing_orders)
-    choice = Choice((), (), ())
+    by_finding = wishes_by_finding(visit, reasoned, atlas, library.firing_orders)
+    choice = Choice(())
     if refer is None or refer.urgency != "now":
-        most = drills_to_keep(carried, clinic.max_drills)
-        choice = choose(wishes, library.drills.values(), bars, visit.picks, most, frozenset(carried))
-    return _Judged(reasoned, raised, refer, cautions, carried, stopped, wishes, choice)
+        limits = _limits(visit, library, clinic, reasoned, carried)
+        wishes = all_wishes(by_finding)
+        choice = choose(wishes, library.drills.values(), bars, visit.picks, limits, frozenset(carried))
+    return _Judged(reasoned, raised, refer, cautions, carried, stopped, by_finding, choice)
+
+
+def _limits(
+    visit: Visit, library: Library, clinic: Clinic, reasoned: Reasoned, carried: Mapping[str, Carried]
+) -> Limits:
+    """What the choice may take: the clinic's number of drills, and the minutes of the week where there are any."""
+    day_s = max(int(minutes * 60) for minutes in visit.minutes)
+    room_s = sum(int(minutes * 60) for minutes in visit.minutes)
+    most = drills_to_keep(carried, clinic.max_drills)
+    if not room_s:
+        return Limits(most, 0, lambda one: 0)
+
+    def week_s(one: Chosen) -> int:
+        dosing = _dosing(one, lines.irritability(one, reasoned, library.atlas), visit, library, carried)
+        seconds = dosing.rungs[dosing.start_rung].seconds(one.side)
+        return dosing.least_per_week * seconds if seconds <= day_s else room_s + 1
+
+    return Limits(most, room_s, week_s)
 
 
 def _cautions(visit: Visit, library: Library) -> tuple[Caution, ...]:
@@ -102,7 +126,7 @@ def _cautions(visit: Visit, library: Library) -> tuple[Caution, ...]:
     return tuple(library.cautions[one] for one in ids)
 
 
-def _dosing(one: Chosen, grade: Irritability, visit: Visit, library: Library, judged: _Judged) -> Dosing:
+def _dosing(one: Chosen, grade: Irritability, visit: Visit, library: Library, carried: Mapping[str, Carried]) -> Dosing:
     return dose(
         one.drill,
         one.side,
@@ -110,7 +134,7 @@ def _dosing(one: Chosen, grade: Irritability, visit: Visit, library: Library, ju
         grade,
         library.ladders,
         visit.doses.get(one.drill.id),
-        judged.carried.get(one.drill.id),
+        carried.get(one.drill.id),
     )
 
 
@@ -139,7 +163,8 @@ def _carried_by_the_days(
     served = {wish.id for one in judged.choice.chosen if one.drill.id in kept for wish in one.wishes}
     lost = {wish.says: None for one in gone for wish in one.wishes if wish.id not in served}
     lines_lost = tuple(Unserved(says, "no day of the sheet has room for it") for says in lost)
-    choice = replace(judged.choice, unserved=judged.choice.unserved + lines_lost)
+    stays = tuple(one for one in judged.choice.chosen if one.drill.id in kept)
+    choice = replace(judged.choice, chosen=stays, unserved=judged.choice.unserved + lines_lost)
     days = tuple(replace(day, notes=tuple(note for note in day.notes if note.drill in kept)) for day in plan.days)
     return (
         replace(judged, choice=choice),
@@ -192,6 +217,9 @@ def _sheet(
         refer=judged.refer,
         advice=lines.advice(visit, reasoned, atlas),
         last_hash=last.hash if last else None,
+        neighbours=neighbours(visit, atlas),
+        chains=chains(judged.by_finding, judged.choice),
+        ask=() if visit.screen.recorded else tuple(flag.ask for flag in questions(visit, library.flags, atlas)),
     )
     return replace(sheet, sheet_link=sheet_link(clinic.web, sheet)) if drills else sheet
 

@@ -18,7 +18,7 @@ from homecare.core.plan_types import DayPlan
 from homecare.core.problems import InputFault, Problem
 from homecare.core.reasoning import Reasoned
 from homecare.core.sheet import Candidate, CheckIn, Clinic, SheetDrill
-from homecare.core.wishes import finding_words, serves, site_wish
+from homecare.core.wishes import finding_words, nerves_in_question, serves, site_wish
 from homecare.core.words import drill_text
 from homecare.library.load import Library
 from homecare.library.nodes import content_hash
@@ -177,14 +177,12 @@ def finding_lines(visit: Visit, library: Library) -> tuple[str, ...]:
 
 
 def advice(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
-    """What the practitioner should think of: patterns that fit nothing, and weak muscles of a nerve in question."""
-    found = list(reasoned.no_fit)
+    """What the practitioner should think of: no fit, nerves not told apart, weak muscles of a nerve in question."""
+    found = [*reasoned.no_fit, *reasoned.refer, *reasoned.ties]
     for finding in visit.tissues:
-        for member in atlas.members(finding.tissue):
-            for nerve in atlas.tissues[member].nerves if finding.found == "weak" else ():
-                if any((nerve, side) in reasoned.irritable for side in each_side(finding.side)):
-                    found.append(
-                        f"The {atlas.plain(member)} is weak and the {atlas.plain(nerve)} that serves it is in question: "
-                        "test the strength of the nerve's other muscles first."
-                    )
+        for nerve in nerves_in_question(finding, reasoned, atlas):
+            found.append(
+                f"The {atlas.plain(finding.tissue)} is weak and the {atlas.plain(nerve)} that serves it is in "
+                "question: test the strength of the nerve's other muscles first."
+            )
     return tuple(dict.fromkeys(found))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from homecare.core.evidence import Knowledge
 from homecare.core.findings import COVER_BAR
-from homecare.core.reasoning import Knowledge, Reasoned, reason
+from homecare.core.reasoning import Reasoned, reason
 from homecare.library.load import Library
 from homecare.library.visit import parse_visit
 

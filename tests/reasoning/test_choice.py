@@ -8,37 +8,62 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from homecare.core.cover import best_cover
+from homecare.core.atlas import OneSide
+from homecare.core.cover import Option, Task, best_cover
 from homecare.core.sheet import Clinic
 from homecare.library.load import Library
 from homecare.workflow.assembling import build_sheet
 from tests.helpers import visit_of
 
 SERVES = st.lists(st.frozensets(st.integers(0, 4), max_size=4), max_size=6)
+SIDES: tuple[OneSide, ...] = ("left", "right", "none")
 
 
-def value(
-    chosen: Sequence[int], weights: Sequence[int], serves: Sequence[frozenset[int]], cost: Sequence[int]
-) -> tuple[int, ...]:
-    """What is to be made large, in order: weight served, then few, cheap, and named first."""
-    served = frozenset().union(*(serves[one] for one in chosen)) if chosen else frozenset()
-    return sum(weights[one] for one in served), -len(chosen), -sum(cost[one] for one in chosen), -sum(chosen)
+@st.composite
+def tasks(draw: st.DrawFn) -> Task:
+    """A small cover: five wishes, up to six options."""
+    options = [
+        Option(
+            serves=serves,
+            week_s=draw(st.integers(0, 9)),
+            cost=draw(st.integers(1, 20)),
+            rank=number,
+            forced=draw(st.booleans()),
+        )
+        for number, serves in enumerate(draw(SERVES))
+    ]
+    weights = draw(st.lists(st.integers(1, 100), min_size=5, max_size=5))
+    sides = draw(st.lists(st.sampled_from(SIDES), min_size=5, max_size=5))
+    return Task(weights, sides, options, most=draw(st.integers(0, 4)), room_s=draw(st.integers(0, 30)))
+
+
+def value(task: Task, chosen: Sequence[int]) -> tuple[int, ...]:
+    """What is to be made large, in order: weight served, then few, even, cheap, and low of rank."""
+    options = [task.options[one] for one in chosen]
+    served = {wish for option in options for wish in option.serves}
+    left = [
+        sum(task.weights[wish] for wish in range(5) if task.sides[wish] == side and wish not in served)
+        for side in ("left", "right")
+    ]
+    weight = sum(task.weights[one] for one in served)
+    return weight, -len(options), -max(left), -sum(one.cost for one in options), -sum(one.rank for one in options)
 
 
 @settings(max_examples=60, deadline=None)
-@given(SERVES, st.lists(st.integers(1, 100), min_size=5, max_size=5), st.integers(0, 4), st.data())
-def test_the_cover_is_the_best_of_all(
-    serves: list[frozenset[int]], weights: list[int], most: int, data: st.DataObject
-) -> None:
-    cost = data.draw(st.lists(st.integers(1, 20), min_size=len(serves), max_size=len(serves)))
-    forced = data.draw(st.lists(st.booleans(), min_size=len(serves), max_size=len(serves)))
-    must = {number for number, one in enumerate(forced) if one}
-    size = max(most, len(must))
-    every = [sub for count in range(size + 1) for sub in combinations(range(len(serves)), count) if must <= set(sub)]
-    best = max(value(sub, weights, serves, cost) for sub in every)
-    found = best_cover(weights, serves, cost, forced, most)
+@given(tasks())
+def test_the_cover_is_the_best_of_all(task: Task) -> None:
+    must = {number for number, one in enumerate(task.options) if one.forced}
+    most, room = task.limits
+    every = [
+        sub
+        for count in range(most + 1)
+        for sub in combinations(range(len(task.options)), count)
+        if must <= set(sub) and sum(task.options[one].week_s for one in sub) <= room
+    ]
+    found = best_cover(task)
     assert must <= set(found)
-    assert value(found, weights, serves, cost) == best
+    assert tuple(found) in every
+    assert value(task, found) == max(value(task, sub) for sub in every)
 
 
 def test_left_and_right_merge_to_both(lib: Library) -> None:

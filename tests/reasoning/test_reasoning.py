@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import pytest
 
+from homecare.core.evidence import Knowledge
 from homecare.core.findings import COVER_BAR
-from homecare.core.reasoning import Knowledge, Reasoned, reason
+from homecare.core.reasoning import Reasoned, reason
+from homecare.core.sheet import Clinic
 from homecare.library.load import Library
+from homecare.workflow.assembling import build_sheet
 from tests.helpers import visit_of
 
+LITTLE = "{symptom: tingling, zones: [digit_5, palm_ulnar], side: right}"
+WEAK = "{tissue: %s, side: right, found: weak}"
 TINGLE = "{symptom: tingling, zones: [digit_1, digit_2, digit_3], side: right%s}"
 
 
@@ -39,9 +44,11 @@ def test_without_more_the_sites_of_one_nerve_tie(lib: Library) -> None:
 @pytest.mark.parametrize(
     ("key", "site", "extra", "more"),
     [
+        ("muscle_weak", "carpal_tunnel", f"{TINGLE % ''}\n{WEAK % 'abductor_pollicis_brevis'}", ""),
+        ("muscle_above", "carpal_tunnel", f"{TINGLE % ''}\n{WEAK % 'flexor_carpi_radialis'}", ""),
         ("provoked", "carpal_tunnel", TINGLE % ", worse_with: [wrist_flexed]", ""),
-        ("test_positive", "carpal_tunnel", TINGLE % "" + "\n{test: ulnt1, side: right, result: positive}", ""),
-        ("test_negative", "carpal_tunnel", TINGLE % "" + "\n{test: ulnt1, side: right, result: negative}", ""),
+        ("test_positive", "ulnar_wrist_tunnel", f"{LITTLE}\n{{test: tap_wrist, side: right, result: positive}}", ""),
+        ("test_negative", "ulnar_wrist_tunnel", f"{LITTLE}\n{{test: tap_wrist, side: right, result: negative}}", ""),
         (
             "tissue_found",
             "pronator_teres_heads",
@@ -53,8 +60,49 @@ def test_without_more_the_sites_of_one_nerve_tie(lib: Library) -> None:
     ],
 )
 def test_each_piece_of_evidence_adds_its_weight(key: str, site: str, extra: str, more: str, lib: Library) -> None:
-    plain, with_piece = reasoned(lib, TINGLE % ""), reasoned(lib, extra, more)
-    assert score(with_piece, site) - score(plain, site) == pytest.approx(lib.evidence[key].weight)
+    first = extra.splitlines()[0].partition(", worse_with")[0]
+    plain = reasoned(lib, first if first.endswith("}") else first + "}")
+    test = lib.tests["tap_wrist"]
+    factor = {"test_positive": test.if_positive, "test_negative": test.if_negative}.get(key, 1.0)
+    added = score(reasoned(lib, extra, more), site) - score(plain, site)
+    assert added == pytest.approx(lib.evidence[key].weight * factor, abs=0.0051)  # scores stand in hundredths
+
+
+def test_an_ache_is_led_to_where_it_is_felt_and_a_tingling_there_is_not(lib: Library) -> None:
+    """Pronator syndrome aches in the forearm, whose skin it does not serve (Preston and Shapiro, from memory)."""
+    ache = "{symptom: %s, zones: [anterior_forearm], side: right}"
+    weight = lib.evidence["zone_ache"].weight
+    assert score(reasoned(lib, ache % "ache"), "pronator_teres_heads") == pytest.approx(weight)
+    assert score(reasoned(lib, ache % "tingling"), "pronator_teres_heads") == 0
+
+
+def test_a_test_that_speaks_against_a_site_tells_it_from_the_one_above(lib: Library) -> None:
+    """A numb back of the hand points above the wrist: its branch leaves 5 to 8 cm above it (Preston and Shapiro)."""
+    numb = f"{LITTLE}\n{{test: touch_hand_back_ulnar, side: right, result: positive}}"
+    spared = numb.replace("positive", "negative")
+    assert score(reasoned(lib, numb), "cubital_tunnel") > score(reasoned(lib, numb), "ulnar_wrist_tunnel")
+    assert score(reasoned(lib, spared), "cubital_tunnel") < score(reasoned(lib, spared), "ulnar_wrist_tunnel")
+
+
+def test_a_tie_is_said_with_the_tests_that_would_tell_it(lib: Library) -> None:
+    found = reasoned(lib, "{symptom: tingling, zones: [digit_5], side: right}")
+    (said,) = found.ties
+    assert "eighth neck nerve root" in said
+    assert lib.atlas.plain("ulnar") in said
+    assert lib.tests["ring_finger_split"].name in said
+    split = (
+        "{symptom: tingling, zones: [digit_5], side: right}\n{test: ring_finger_split, side: right, result: positive}"
+    )
+    told = reasoned(lib, split)
+    assert not told.ties
+    assert told.candidates[0].nerve == "ulnar"
+
+
+def test_the_pudendal_nerve_is_referred_and_asks_for_no_drill(lib: Library) -> None:
+    sheet = build_sheet(visit_of(lib, "{symptom: ache, zones: [saddle], side: left}"), lib, Clinic(), None)
+    assert sheet.refer is not None
+    assert lib.atlas.tissues["pudendal"].refer in sheet.refer.because
+    assert not any(one.covered_by for one in sheet.candidates if one.nerve == "pudendal")
 
 
 def test_the_other_side_counts_for_nothing(lib: Library) -> None:
@@ -65,7 +113,8 @@ def test_the_other_side_counts_for_nothing(lib: Library) -> None:
 
 def test_a_test_not_done_is_shown_and_counts_neither_way(lib: Library) -> None:
     (tunnel,) = [one for one in reasoned(lib, TINGLE % "").candidates if one.site == "carpal_tunnel"]
-    assert len(tunnel.not_tested) == len(lib.atlas.sites["carpal_tunnel"].tests)
+    site = lib.atlas.sites["carpal_tunnel"]
+    assert len(tunnel.not_tested) == len(site.tests) + len(site.tests_against)
     assert not tunnel.against
 
 
