@@ -5,14 +5,15 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from homecare.cli.errors import USER_FAULT
-from homecare.core.atlas import Atlas
+from homecare.cli.tissue import tissue_text
 from homecare.core.drill import Drill
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.library import lint
+from homecare.library.describe import as_json, known
 from homecare.library.load import Library, load_library
 
 
@@ -29,12 +30,15 @@ def run_check(arguments: argparse.Namespace) -> int:
 
 
 def run_list(arguments: argparse.Namespace) -> int:
-    """Print the drills that fit the filters, with their tissues, as a table or as JSON."""
+    """Print the drills that fit the filters as a table, a wanted tissue with all that is known of it; or as JSON."""
     library = load_library(arguments.library)
     drills = _wanted(library, arguments.tissue, arguments.ladder)
+    asked = _asked_tissues(library, arguments.tissue)
     if arguments.json:
-        print(json.dumps(_as_json(library, drills), ensure_ascii=False, indent=2, sort_keys=True))
+        print(json.dumps(_as_json(library, drills, asked), ensure_ascii=False, indent=2, sort_keys=True))
         return 0
+    for one in asked:
+        print(tissue_text(known(library, one), library), end="\n\n")
     rows = [("id", "kind", "tissues", "kit", "ladder", "revision")]
     rows += [
         (drill.id, drill.kind, " ".join(drill.tissues), " ".join(drill.kit), drill.ladder, library.revisions[key][:12])
@@ -44,6 +48,11 @@ def run_list(arguments: argparse.Namespace) -> int:
     for row in rows:
         print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
     return 0
+
+
+def _asked_tissues(library: Library, tissue: str | None) -> tuple[str, ...]:
+    """The tissues to tell of: the one asked for, or the members of a group."""
+    return library.atlas.members(_tissue_id(library, tissue)) if tissue is not None else ()
 
 
 def _wanted(library: Library, tissue: str | None, ladder: str | None) -> Mapping[str, Drill]:
@@ -71,10 +80,10 @@ def _unknown(option: str, given: str, known: tuple[str, ...]) -> InputFault:
     return InputFault([Problem(Source(option), "unknown", message, did_you_mean(given, known))])
 
 
-def _as_json(library: Library, drills: Mapping[str, Drill]) -> dict[str, Any]:
+def _as_json(library: Library, drills: Mapping[str, Drill], asked: Iterable[str]) -> dict[str, Any]:
     everything = len(drills) == len(library.drills)
     named = {one for drill in drills.values() for one in library.atlas.members(drill.tissues)}
-    tissues = library.atlas.tissues.keys() if everything else named
+    tissues = library.atlas.tissues.keys() if everything else named | set(asked)
     return {
         "drills": [
             {
@@ -89,10 +98,5 @@ def _as_json(library: Library, drills: Mapping[str, Drill]) -> dict[str, Any]:
             }
             for key, drill in drills.items()
         ],
-        "tissues": [_tissue_json(library.atlas, key) for key in sorted(tissues)],
+        "tissues": [as_json(known(library, key)) for key in sorted(tissues)],
     }
-
-
-def _tissue_json(atlas: Atlas, key: str) -> dict[str, str]:
-    tissue = atlas.tissues[key]
-    return {"id": key, "kind": tissue.kind, "name": tissue.name, "plain": tissue.plain, "region": tissue.region}

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import fields, is_dataclass
 
-from homecare.core.atlas import Side
-from homecare.core.plain import listed
-from homecare.core.sheet import Candidate, MarkerLine, Sheet, SheetDrill
+from homecare.core.atlas import Side, Strength
+from homecare.core.plain import listed, sentence
+from homecare.core.sheet import Candidate, MarkerLine, Neighbour, Sheet, SheetDrill
 from homecare.render.dose_words import day_words, dose_words, range_words
 
 WIDTH = 80
@@ -26,6 +25,7 @@ def note_text(sheet: Sheet) -> str:
         _part("Refer", _refer(sheet)),
         _part("Found", sheet.findings),
         _part("What could be behind it (every plausible place, not a diagnosis)", _candidates(sheet)),
+        _part("Neighbours worth checking", map(_neighbour, sheet.neighbours)),
         _part(
             "Since the last sheet",
             (
@@ -92,12 +92,8 @@ def _name(drill: str, side: Side, sheet: Sheet) -> str:
 
 def _screen(sheet: Sheet) -> list[str]:
     screen = sheet.screen
-    if is_dataclass(screen):
-        screen = {field.name: getattr(screen, field.name) for field in fields(screen)}
-    if screen is None:
-        return ["not recorded"]
     if not isinstance(screen, Mapping):
-        return [str(screen)]
+        return [str(screen), *([f"To ask, by what was found: {' '.join(sheet.ask)}"] if sheet.ask else [])]
     flags = screen.get("flags") or ()
     lines = [f"Flags: {listed([str(flag).replace('_', ' ') for flag in flags])}" if flags else "No flag."]
     if screen.get("decision"):
@@ -105,6 +101,20 @@ def _screen(sheet: Sheet) -> list[str]:
     if screen.get("because"):
         lines.append(f"Because: {screen['because']}")
     return lines
+
+
+_RESTS_ON: Mapping[Strength, str] = {
+    "measured": "measured",
+    "mixed": "measured, with mixed results",
+    "anatomy": "seen in dissection",
+    "opinion": "taught, not measured",
+}
+
+
+def _neighbour(one: Neighbour) -> str:
+    side = "" if one.side == "none" else f", {'both sides' if one.side == 'both' else one.side}"
+    name = f"{one.tissue.replace('_', ' ')}{side}"
+    return f"{name}, for {one.finding}\n{sentence(one.says)} {sentence(_RESTS_ON[one.strength])}"
 
 
 def _refer(sheet: Sheet) -> list[str]:

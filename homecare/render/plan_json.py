@@ -49,6 +49,8 @@ def plan_document(sheet: Sheet) -> dict[str, Any]:
         "stop_if": list(sheet.words.stop_if),
         "refer": _refer(sheet.refer),
         "advice": list(sheet.advice),
+        "ask": list(sheet.ask),
+        "neighbours": [_fields(one) for one in sheet.neighbours],
         "link": link_path(sheet.sheet_link) if sheet.sheet_link else "",
         "last": {"plan": sheet.last_hash} if sheet.last_hash else None,
     }

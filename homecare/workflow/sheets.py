@@ -15,6 +15,7 @@ from homecare.library.clinic import read_clinic
 from homecare.library.load import Library, load_library
 from homecare.library.nodes import read_text
 from homecare.library.visit import parse_visit
+from homecare.render.explain import explain_text
 from homecare.render.note import note_text
 from homecare.render.phone_file import phone_html
 from homecare.render.plan_json import plan_bytes
@@ -97,5 +98,5 @@ def write_sheet(files: SheetFiles, out: Path) -> None:
 
 
 def explain(sheet: Sheet) -> str:
-    """Why the sheet is as it is: the chart note holds it all."""
-    return note_text(sheet)
+    """Why the sheet is as it is, from each finding to each drill and to what was not chosen."""
+    return explain_text(sheet)
