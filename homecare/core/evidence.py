@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -68,9 +69,16 @@ def territory(site: Site, atlas: Atlas) -> tuple[frozenset[str], frozenset[str]]
 
 
 def calls_up(habit: Habit, change: Change) -> bool:
-    """Whether what changed lately names what a habit is about: one of its stems begins a word of the text."""
-    words = str(change).lower().replace("-", " ").split()
-    return any(word.startswith(stem.lower()) for stem in habit.changed for word in words)
+    """Whether what changed lately names what a habit is about: one of its stems begins a word of the text.
+
+    A stem with a full stop stands for the whole word, with or without its plural s.
+    """
+    words = re.findall(r"[^\W_]+", str(change).lower())
+    return any(_names(word, stem.lower()) for stem in habit.changed for word in words)
+
+
+def _names(word: str, stem: str) -> bool:
+    return word in (stem[:-1], f"{stem[:-1]}s") if stem.endswith(".") else word.startswith(stem)
 
 
 def _at_most(found: Iterable[Evidence]) -> list[Evidence]:

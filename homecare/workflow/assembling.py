@@ -2,46 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
-from homecare.core.barring import Bars, Raised, questions, raised_flags, referral
-from homecare.core.check_in import Carried, carry_over, drills_to_keep
-from homecare.core.choosing import Choice, Chosen, Limits, choose
-from homecare.core.dosing import Dosing, dose
-from homecare.core.drill import KINDS, Caution, Drill, Irritability
-from homecare.core.evidence import Knowledge
+from homecare.core.barring import questions
+from homecare.core.drill import KINDS, Drill
 from homecare.core.findings import COVER_BAR, DEFAULTS, TRANSITION_S, Visit
 from homecare.core.last import LastPlan
-from homecare.core.markers import marker_lines, retired_by_markers
+from homecare.core.markers import marker_lines
 from homecare.core.neighbours import neighbours
 from homecare.core.plan_types import DayPlan, PlanDrill
 from homecare.core.planning import plan_days
-from homecare.core.reasoning import Reasoned, is_wanted, reason
-from homecare.core.sheet import Clinic, Planner, Refer, Sheet, SheetDrill, Unserved
+from homecare.core.reasoning import is_wanted
+from homecare.core.sheet import Clinic, Planner, Sheet, SheetDrill, Unserved
 from homecare.core.tracing import chains
-from homecare.core.wishes import Wish, all_wishes, wishes_by_finding
 from homecare.core.words import called_habits, sheet_words
 from homecare.library.load import Library
 from homecare.render.figures import paper_box
 from homecare.render.links import sheet_link
 from homecare.workflow import lines
 from homecare.workflow.calendar import calendar_of, plan_drill
-
-
-@dataclass(frozen=True)
-class _Judged:
-    """What the findings lead to before anything is planned."""
-
-    reasoned: Reasoned
-    raised: Raised
-    refer: Refer | None
-    cautions: tuple[Caution, ...]
-    carried: Mapping[str, Carried]
-    stopped: Mapping[str, str]
-    by_finding: tuple[tuple[str, tuple[Wish, ...]], ...]
-    choice: Choice
+from homecare.workflow.judging import Judged, dosing_of, judge
 
 
 def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None, large: bool = False) -> Sheet:
@@ -49,11 +31,11 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
 
     `large` gives its figures the room of large print.
     """
-    judged = _judge(visit, library, clinic, last)
+    judged = judge(visit, library, clinic, last)
     chosen = judged.choice.chosen
     grades = [lines.irritability(one, judged.reasoned, library.atlas) for one in judged.choice.chosen]
     dosings = [
-        _dosing(one, grade, visit, library, judged.carried)
+        dosing_of(one, grade, visit, library, judged.carried)
         for one, grade in zip(judged.choice.chosen, grades, strict=True)
     ]
     planned = [
@@ -71,80 +53,13 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     return _sheet(visit, library, clinic, last, *_carried_by_the_days(judged, plan, drills))
 
 
-def _judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None) -> _Judged:
-    atlas = library.atlas
-    cautions = _cautions(visit, library)
-    reasoned = reason(visit, Knowledge(atlas, library.tests, library.habits, library.worse_with, library.evidence))
-    raised = raised_flags(visit, library.flags, cautions, atlas)
-    refer = referral(raised, reasoned)
-    carried = carry_over(visit.last, last, visit.start, library.ladders) if visit.last and last else {}
-    stopped = {key: one.because for key, one in carried.items() if one.change == "off"}
-    stopped |= retired_by_markers(visit.markers, last, library.markers, atlas)
-    bars = Bars(
-        atlas=atlas,
-        visit=visit,
-        cautions=tuple(caution for caution in cautions if not caution.not_today),
-        raised=raised,
-        irritable=reasoned,
-        kit=frozenset(visit.kit),
-        kit_words={key: word.plain for key, word in library.kit.items()},
-        stopped=stopped,
-    )
-    lines.refuse_picks_without_reason(visit, library, bars)
-    by_finding = wishes_by_finding(visit, reasoned, atlas, library.firing_orders)
-    choice = Choice(())
-    if refer is None or refer.urgency != "now":
-        limits = _limits(visit, library, clinic, reasoned, carried)
-        wishes = all_wishes(by_finding)
-        choice = choose(wishes, library.drills.values(), bars, visit.picks, limits, frozenset(carried))
-    return _Judged(reasoned, raised, refer, cautions, carried, stopped, by_finding, choice)
-
-
-def _limits(
-    visit: Visit, library: Library, clinic: Clinic, reasoned: Reasoned, carried: Mapping[str, Carried]
-) -> Limits:
-    """What the choice may take: the clinic's number of drills, and the minutes of the week where there are any."""
-    day_s = max(int(minutes * 60) for minutes in visit.minutes)
-    room_s = sum(int(minutes * 60) for minutes in visit.minutes)
-    most = drills_to_keep(carried, clinic.max_drills)
-    if not room_s:
-        return Limits(most, 0, lambda one: 0)
-
-    def week_s(one: Chosen) -> int:
-        dosing = _dosing(one, lines.irritability(one, reasoned, library.atlas), visit, library, carried)
-        seconds = dosing.rungs[dosing.start_rung].seconds(one.side)
-        return dosing.least_per_week * seconds if seconds <= day_s else room_s + 1
-
-    return Limits(most, room_s, week_s)
-
-
-def _cautions(visit: Visit, library: Library) -> tuple[Caution, ...]:
-    """The cautions of the visit; the athlete's age adds its own."""
-    ids = dict.fromkeys(visit.cautions)
-    if visit.age_group == "under_16":
-        ids["under_16"] = None
-    return tuple(library.cautions[one] for one in ids)
-
-
-def _dosing(one: Chosen, grade: Irritability, visit: Visit, library: Library, carried: Mapping[str, Carried]) -> Dosing:
-    return dose(
-        one.drill,
-        one.side,
-        visit.age_group,
-        grade,
-        library.ladders,
-        visit.doses.get(one.drill.id),
-        carried.get(one.drill.id),
-    )
-
-
 def _plan(
     planned: Sequence[PlanDrill],
     visit: Visit,
     library: Library,
     clinic: Clinic,
     last: LastPlan | None,
-    judged: _Judged,
+    judged: Judged,
 ) -> DayPlan:
     if judged.refer is not None and judged.refer.urgency == "now":
         return DayPlan((), True, (), ())
@@ -153,8 +68,8 @@ def _plan(
 
 
 def _carried_by_the_days(
-    judged: _Judged, plan: DayPlan, drills: tuple[SheetDrill, ...]
-) -> tuple[_Judged, DayPlan, tuple[SheetDrill, ...]]:
+    judged: Judged, plan: DayPlan, drills: tuple[SheetDrill, ...]
+) -> tuple[Judged, DayPlan, tuple[SheetDrill, ...]]:
     """Without the drills that got no day at all, where others did; what they were for is told as not served."""
     kept = {drill.id for drill in drills if drill.days_planned}
     gone = [one for one in judged.choice.chosen if kept and one.drill.id not in kept]
@@ -182,7 +97,7 @@ def _sheet(
     library: Library,
     clinic: Clinic,
     last: LastPlan | None,
-    judged: _Judged,
+    judged: Judged,
     plan: DayPlan,
     drills: tuple[SheetDrill, ...],
 ) -> Sheet:

@@ -40,9 +40,11 @@ def test_sheet_writes_four_files_and_explains(tmp_path: Path, capsys: pytest.Cap
     assert main(["sheet", str(VISIT), "--out", str(tmp_path / "a/b"), "--explain"]) == 0
     assert {path.name for path in (tmp_path / "a/b").iterdir()} == FILES
     drills = json.loads((tmp_path / "a/b/plan.json").read_text())["drills"]
-    said = capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
     assert drills
-    assert all(drill["because"][0] in said for drill in drills)
+    assert all(drill["because"][0] in said and f"({drill['id']})" in said for drill in drills)
+    assert "Found: right finger-bending muscle of the forearm found tight asks to release" in said
+    assert "not chosen, " in said
 
 
 def test_every_fault_is_told_and_nothing_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

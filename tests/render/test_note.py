@@ -49,7 +49,8 @@ def test_a_note_tells_the_visit() -> None:
 
 def test_the_screen_is_said_even_when_it_was_not_recorded() -> None:
     assert "SCREEN - not recorded" in _flat(note_text(replace(make_sheet(1), screen="not recorded")))
-    assert "SCREEN - not recorded" in _flat(note_text(replace(make_sheet(1), screen=None)))
+    asked = replace(make_sheet(1), screen="not recorded", ask=("Getting weaker?", "Unsteady when you walk?"))
+    assert "To ask, by what was found: Getting weaker? Unsteady when you walk?" in _flat(note_text(asked))
     screen = {"flags": ["calf_swelling"], "decision": "continue", "because": "scan was clear"}
     text = _flat(note_text(replace(make_sheet(1), screen=screen)))
     assert "Flags: calf swelling" in text
