@@ -181,50 +181,122 @@ def test_bending_the_knee_lengthens_the_femoral_and_slackens_the_sciatic(lib: Li
         assert sign * sum(parts(lib, nerve, {}, {"knee_flexion": 90.0})) > 0, nerve
 
 
+SEQUENCES: Mapping[str, tuple[str, Mapping[str, float]]] = {
+    # test: the nerve it is for, and its end position in degrees as far as the joints of the sources go. Read: ULNT1,
+    # ULNT2b, ULNT3 (Manvell 2015), tibial (Bueno-Gracia 2021), sural and the prone knee bend (Chiropr Man Therap 2019);
+    # from memory: ULNT2a, slump, saphenous, lateral femoral cutaneous (Butler DS 2000; Shacklock M 2005).
+    "ulnt1": (
+        "median",
+        {
+            "scapula_depression": 15,
+            "shoulder_abduction": 110,
+            "supination": 80,
+            "wrist_extension": 70,
+            "finger_extension": 30,
+            "shoulder_external_rotation": 90,
+            "neck_bend_away": 40,
+        },
+    ),
+    "ulnt2a": (
+        "median",
+        {
+            "scapula_depression": 15,
+            "shoulder_abduction": 40,
+            "shoulder_external_rotation": 60,
+            "supination": 80,
+            "wrist_extension": 70,
+            "finger_extension": 30,
+        },
+    ),
+    "ulnt2b": (
+        "radial",
+        {
+            "scapula_depression": 15,
+            "shoulder_internal_rotation": 70,
+            "pronation": 80,
+            "wrist_flexion": 70,
+            "ulnar_deviation": 25,
+            "finger_flexion": 80,
+            "neck_bend_away": 40,
+        },
+    ),
+    "ulnt3": (
+        "ulnar",
+        {
+            "scapula_depression": 15,
+            "shoulder_abduction": 110,
+            "shoulder_external_rotation": 90,
+            "elbow_flexion": 130,
+            "pronation": 80,
+            "wrist_extension": 70,
+            "finger_extension": 30,
+        },
+    ),
+    "straight_leg_raise": (
+        "sciatic",
+        {"hip_flexion": 75, "hip_adduction": 10, "hip_internal_rotation": 15, "neck_flexion": 40},
+    ),
+    "straight_leg_raise_tibial": ("tibial", {"hip_flexion": 75, "ankle_dorsiflexion": 20, "eversion": 15}),
+    "straight_leg_raise_sural": ("sural", {"hip_flexion": 75, "ankle_dorsiflexion": 20, "inversion": 20}),
+    "straight_leg_raise_fibular": ("common_fibular", {"hip_flexion": 75, "ankle_plantarflexion": 40, "inversion": 25}),
+    "slump": (
+        "sciatic",
+        {"hip_flexion": 90, "trunk_flexion": 50, "neck_flexion": 40, "ankle_dorsiflexion": 20},
+    ),
+    "prone_knee_bend": ("femoral", {"knee_flexion": 115}),
+    "femoral_slump": ("femoral", {"hip_extension": 15, "knee_flexion": 90, "trunk_flexion": 40, "neck_flexion": 40}),
+    "saphenous": (
+        "saphenous",
+        {
+            "hip_extension": 15,
+            "hip_abduction": 20,
+            "hip_external_rotation": 20,
+            "ankle_dorsiflexion": 20,
+            "eversion": 15,
+        },
+    ),
+    "lateral_femoral_cutaneous": (
+        "lateral_femoral_cutaneous",
+        {"hip_extension": 15, "hip_adduction": 15, "knee_flexion": 60},
+    ),
+}
+TENSION_SEQUENCES = sorted(set(SEQUENCES) - {"prone_knee_bend"})
+"""The prone knee bend by itself is the first half of the femoral test; the hip goes back to make it a tension."""
+
+
+def pull(lib: Library, nerve: str, test: str) -> float:
+    """How far a test's end position lengthens a nerve's bed, as a share of its full test."""
+    return sum(parts(lib, nerve, {}, SEQUENCES[test][1]))
+
+
+@pytest.mark.parametrize("test", SEQUENCES)
+def test_a_published_sequence_lengthens_its_nerve(lib: Library, test: str) -> None:
+    nerve = SEQUENCES[test][0]
+    assert pull(lib, nerve, test) > 0
+    if test in TENSION_SEQUENCES:
+        assert pull(lib, nerve, test) >= 0.5
+
+
+@pytest.mark.parametrize("nerve", sorted({nerve for nerve, _ in SEQUENCES.values()}))
+def test_no_other_sequence_does_better_for_a_nerve(lib: Library, nerve: str) -> None:
+    """The test that is named for a nerve lengthens it more than the test of any other nerve does.
+
+    The fibular and sural straight leg raises pull on the trunk above them as hard as its own test: they share the hip,
+    so that a nerve is held against the sequences of nerves that it neither continues nor is continued by.
+    """
+    family = set(lib.atlas.nerve_family(nerve))
+    own = max(pull(lib, nerve, test) for test, (of, _) in SEQUENCES.items() if of == nerve)
+    others = {test: pull(lib, nerve, test) for test, (of, _) in SEQUENCES.items() if of not in family}
+    assert others
+    assert own > max(others.values()), others
+
+
 @pytest.mark.parametrize(
-    ("nerve", "pose"),
-    [
-        # the end of each test, in degrees; orders and joints as in the sources of SIGNS
-        (
-            "median",
-            {
-                "scapula_depression": 15,
-                "shoulder_abduction": 110,
-                "shoulder_external_rotation": 90,
-                "supination": 80,
-                "wrist_extension": 70,
-                "finger_extension": 30,
-                "neck_bend_away": 40,
-            },
-        ),
-        (
-            "ulnar",
-            {
-                "scapula_depression": 15,
-                "shoulder_abduction": 110,
-                "shoulder_external_rotation": 90,
-                "elbow_flexion": 130,
-                "pronation": 80,
-                "wrist_extension": 70,
-                "finger_extension": 30,
-            },
-        ),
-        (
-            "radial",
-            {
-                "scapula_depression": 15,
-                "shoulder_internal_rotation": 70,
-                "pronation": 80,
-                "wrist_flexion": 70,
-                "ulnar_deviation": 25,
-                "finger_flexion": 80,
-                "neck_bend_away": 40,
-            },
-        ),
-        ("tibial", {"hip_flexion": 75, "ankle_dorsiflexion": 20, "eversion": 15, "neck_flexion": 40}),
-        ("sciatic", {"hip_flexion": 75, "ankle_dorsiflexion": 20, "neck_flexion": 40, "trunk_flexion": 50}),
-        ("femoral", {"hip_extension": 15, "knee_flexion": 115}),
-    ],
+    ("nerve", "rival"),
+    [("tibial", "common_fibular"), ("common_fibular", "tibial"), ("sural", "tibial"), ("sural", "common_fibular")],
 )
-def test_the_published_test_position_is_a_tension(lib: Library, nerve: str, pose: Mapping[str, float]) -> None:
-    assert sum(parts(lib, nerve, {}, pose)) >= 0.5
+def test_the_foot_tells_the_nerves_of_the_leg_apart(lib: Library, nerve: str, rival: str) -> None:
+    """Foot up and out, up and in, down and in: each for its own nerve (clinic tests as above)."""
+    (own,) = [test for test, (of, _) in SEQUENCES.items() if of == nerve]
+    (other,) = [test for test, (of, _) in SEQUENCES.items() if of == rival]
+    assert pull(lib, nerve, own) > pull(lib, nerve, other)

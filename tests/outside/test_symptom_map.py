@@ -13,16 +13,20 @@ from homecare.library.visit import parse_visit
 ISNCSCI = "ASIA, International Standards for Neurological Classification of Spinal Cord Injury, key sensory points"
 KEY_POINTS = [
     # words of the key point, the atlas's zone there, root, whether read or from memory
+    ("over the acromioclavicular joint", "shoulder_top", "c4", "read"),
     ("lateral antecubital fossa, just proximal to the elbow", "lateral_elbow", "c5", "read"),
     ("dorsum of the proximal phalanx of the thumb", "digit_1", "c6", "read"),
     ("dorsum of the proximal phalanx of the middle finger", "digit_3", "c7", "read"),
     ("dorsum of the proximal phalanx of the little finger", "digit_5", "c8", "read"),
     ("medial antecubital fossa, just proximal to the medial epicondyle", "medial_arm", "t1", "read"),
+    ("apex of the axilla", "armpit", "t2", "read"),
+    ("midway between the key points of T12 and L2, just below the groin", "groin", "l1", "from memory"),
     ("mid anterior-medial thigh", "anterior_thigh", "l2", "from memory"),
     ("medial femoral condyle above the knee", "medial_knee", "l3", "from memory"),
     ("medial malleolus", "medial_shin", "l4", "from memory"),
     ("dorsum of the foot at the third metatarsophalangeal joint", "foot_top", "l5", "from memory"),
     ("lateral heel", "heel", "s1", "from memory"),
+    ("mid point of the popliteal fossa", "posterior_knee", "s2", "from memory"),
 ]
 SHARED_CORE = {"anterior_thigh"}
 """L2 and L3 divide the front of the thigh, one zone of the atlas; every other key point belongs to one root's core."""
@@ -37,6 +41,9 @@ AUTONOMOUS = [
     ("foot_top", "superficial_fibular", "OpenAnesthesia, Lower extremity nerves: dorsum of the foot but the first web"),
     ("lateral_foot", "sural", "OpenAnesthesia: lateral foot to the fifth toe"),
     ("medial_shin", "saphenous", "OpenAnesthesia: medial leg"),
+    ("lateral_arm", "axillary", "Moore 8e: the patch over the deltoid (from memory)"),
+    ("lateral_forearm", "musculocutaneous", "Moore 8e: lateral cutaneous nerve of the forearm (from memory)"),
+    ("medial_thigh", "obturator", "Moore 8e: inner thigh (from memory); it varies widely"),
     ("lateral_thigh", "lateral_femoral_cutaneous", "OpenAnesthesia: lateral thigh"),
 ]
 
@@ -44,6 +51,16 @@ ROOTS = [
     # nerve, roots every source names, roots some source adds, source
     ("ulnar", "c8 t1", "c6 c7", "StatPearls, Ulnar neuropathy (C8-T1); other texts add C7 or C6 (from memory)"),
     ("median", "c6 c7 c8 t1", "c5", "Gray's Anatomy for Students 4e (from memory)"),
+    ("axillary", "c5 c6", "", "segmental innervation table of the upper limb"),
+    ("suprascapular", "c5 c6", "c4", "segmental innervation table of the upper limb"),
+    ("long_thoracic", "c5 c6 c7", "", "segmental innervation table of the upper limb"),
+    ("dorsal_scapular", "c5", "c4", "segmental innervation table of the upper limb (C4-C5)"),
+    ("thoracodorsal", "c6 c7 c8", "", "segmental innervation table of the upper limb"),
+    ("musculocutaneous", "c5 c6", "c7", "Gray's Anatomy for Students 4e; Moore 8e (C5-C7, from memory)"),
+    ("obturator", "l2 l3 l4", "", "OpenAnesthesia (L2-L4)"),
+    ("superior_gluteal", "l5 s1", "l4", "Wheeless, superior gluteal nerve (L4-S1)"),
+    ("inferior_gluteal", "l5 s1 s2", "", "Wheeless, inferior gluteal nerve (L5-S2)"),
+    ("posterior_femoral_cutaneous", "s1 s2 s3", "", "OpenAnesthesia (S1-S3)"),
     ("radial", "c6 c7 c8", "c5 t1", "Front Neurol 2019, 10:216 (C5-T1); eMedicine 1244110 (C6-C8, sometimes T1)"),
     ("sciatic", "l4 l5 s1 s2", "s3", "StatPearls, Sciatic nerve (L4-S3)"),
     ("tibial", "l4 l5 s1 s2", "s3", "Congress of Neurological Surgeons (L4-S3)"),
@@ -73,14 +90,18 @@ ORDER = [
     ),
     (
         "radial",
-        "spiral_groove lateral_intermuscular_septum extensor_carpi_radialis_brevis_edge arcade_of_frohse "
-        "supinator_exit superficial_radial_wrist",
+        "spiral_groove lateral_intermuscular_septum superficial_radial_wrist",
+        "Front Neurol 2019, 10:216",
+    ),
+    (
+        "posterior_interosseous",
+        "extensor_carpi_radialis_brevis_edge arcade_of_frohse supinator_exit",
         "Front Neurol 2019, 10:216",
     ),
     ("sciatic", "deep_gluteal_space ischial_tunnel", "Martin HD 2015, J Hip Preserv Surg 2:99-107 (from memory)"),
     (
         "tibial",
-        "popliteal_fossa soleal_sling tarsal_tunnel plantar_tunnel",
+        "popliteal_fossa soleal_sling tarsal_tunnel",
         "Ditki, Tibial nerve; sling: Williams EH 2009, Foot Ankle Int (from memory)",
     ),
     ("sural", "sural_calf_exit sural_ankle", "Ditki, Lower extremity nerves"),
@@ -153,6 +174,65 @@ def test_symptom_in_an_autonomous_zone_leads_to_its_nerve(lib: Library, zone: st
         sites = [one for one in reasoned(lib, zone).candidates if one.nerve in on_line]
     assert sites, source
     assert max(one.score for one in sites) >= COVER_BAR, source
+
+
+APART = [
+    # what is felt and tested, the site above, the site below, source: told apart by what leaves the nerve between
+    (
+        "zones: [digit_5, hand_back_ulnar]",
+        "",
+        "cubital_tunnel",
+        "ulnar_wrist_tunnel",
+        "dorsal branch leaves 5 to 8 cm above the wrist (Preston and Shapiro, from memory)",
+    ),
+    (
+        "zones: [digit_5, medial_forearm]",
+        "",
+        "t1_foramen",
+        "cubital_tunnel",
+        "medial cutaneous nerve of the forearm comes from the medial cord (Preston and Shapiro, from memory)",
+    ),
+    (
+        "zones: [digit_5, medial_forearm]",
+        "",
+        "interscalene_triangle",
+        "cubital_tunnel",
+        "the same, for the plexus",
+    ),
+    (
+        "zones: [digit_2, digit_3, thenar]",
+        "",
+        "pronator_teres_heads",
+        "carpal_tunnel",
+        "palmar branch leaves 5 cm above the wrist (Preston and Shapiro, from memory)",
+    ),
+    (
+        "zones: [digit_5, digit_4_ulnar]",
+        "ring_finger_split",
+        "cubital_tunnel",
+        "c8_foramen",
+        "ring-finger splitting favours the nerve over the root (Preston and Shapiro, from memory)",
+    ),
+    (
+        "zones: [posterior_forearm, hand_back_radial]",
+        "",
+        "spiral_groove",
+        "superficial_radial_wrist",
+        "posterior cutaneous nerve of the forearm leaves in the groove (Moore 8e, from memory)",
+    ),
+]
+
+
+@pytest.mark.parametrize(("felt", "positive", "likely", "less", "source"), APART)
+def test_a_branch_that_leaves_between_tells_two_places_apart(
+    lib: Library, felt: str, positive: str, likely: str, less: str, source: str
+) -> None:
+    test = f"  - {{test: {positive}, side: left, result: positive}}\n" if positive else ""
+    text = f"athlete: Invented\nstart: 2026-03-02\nfindings:\n  - {{symptom: numbness, {felt}, side: left}}\n{test}"
+    visit = parse_visit(text, "visit.yaml", lib)
+    found = reason(visit, Knowledge(lib.atlas, lib.tests, lib.habits, lib.worse_with, lib.evidence))
+    scores = {one.site: one.score for one in found.candidates}
+    assert scores.get(likely, 0) > scores.get(less, 0), source
 
 
 @pytest.mark.parametrize(("nerve", "always", "sometimes", "source"), ROOTS)
