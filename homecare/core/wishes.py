@@ -213,7 +213,7 @@ def _second_sign(muscle: str, side: OneSide, visit: Visit, atlas: Atlas) -> bool
     members = set(atlas.members(muscle))
     return any(
         finding.found in ("weak", "tender", "painful")
-        and side in each_side(finding.side)
+        and ("none" in (side, finding.side) or side in each_side(finding.side))
         and members & set(atlas.members(finding.tissue))
         for finding in visit.tissues
     )
