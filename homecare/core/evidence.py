@@ -73,7 +73,7 @@ def calls_up(habit: Habit, change: Change) -> bool:
 
     A stem with a full stop stands for the whole word, with or without its plural s.
     """
-    words = re.findall(r"[^\W_]+", str(change).lower())
+    words = re.findall(r"[^\W\d_]+", str(change).lower())
     return any(_names(word, stem.lower()) for stem in habit.changed for word in words)
 
 

@@ -104,7 +104,7 @@ def test_habits_take_load_off_places_that_their_provocations_load(lib: Library) 
             if not any(word in lib.atlas.sites[site].worse_with for site in habit.sites):
                 wrong.append(f"{habit.id}: {word}")
     assert not wrong
-    assert 12 <= len(lib.habits) <= 20
+    assert len(lib.habits) >= 12
 
 
 def test_firing_orders_say_how_mixed_the_evidence_is(lib: Library) -> None:
