@@ -268,7 +268,7 @@ NOT_CALLED = [
     ("higher tyre pressure", "wrist_in_line"),
     ("skin care", "loosen_the_laces"),
     ("skipped two rest days", "loosen_the_laces"),
-    ("taper for the race", "nothing_tight_round_the_knee"),
+    ("new handlebar tape", "nothing_tight_round_the_knee"),
     ("ergonomic mouse", "sit_tall_at_the_catch"),
     ("new sandals", "stay_on_the_flat"),
     ("cold water swims", "hold_on_when_you_cough"),
