@@ -47,4 +47,12 @@ def _neighbour(one: str, finding: TissueFinding, owner: Tissue, link: Link, atla
     """A neighbour; the sentence of a link speaks of the tissue that it is written with, so that one is named."""
     side = finding.side if atlas.tissues[one].paired else "none"
     says = f"{owner.plain}: {link.says}"
-    return Neighbour(one, side, finding_words(finding, atlas), link.kind, says, link.strength)
+    return Neighbour(
+        tissue=one,
+        name=atlas.tissues[one].name,
+        side=side,
+        finding=finding_words(finding, atlas),
+        kind=link.kind,
+        says=says,
+        strength=link.strength,
+    )

@@ -209,6 +209,7 @@ class Neighbour:
     """A tissue tied to one that was found, worth checking: how it is tied, what that rests on, and the finding."""
 
     tissue: str
+    name: str
     side: Side
     finding: str
     kind: LinkKind

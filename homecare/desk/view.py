@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
-from homecare.core.plain import listed, minutes_words
+from homecare.core.plain import listed, minutes_words, sentence
 from homecare.core.sheet import Candidate, LeftOut, Sheet
 from homecare.library.load import Library
 from homecare.render.dose_words import day_words
+from homecare.render.note import RESTS_ON
 from homecare.render.sheet_view import Block, Week, blocks, weeks
 
 FINAL = frozenset({"flag", "drop", "check-in"})
@@ -73,6 +74,7 @@ class SheetPage:
 
     sheet: Sheet
     sites: tuple[SiteRow, ...]
+    neighbours: tuple[tuple[str, str], ...]
     not_tested: tuple[tuple[str, tuple[str, ...]], ...]
     blocks: tuple[Block, ...]
     left_out: tuple[LeftRow, ...]
@@ -88,6 +90,10 @@ def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: 
     return SheetPage(
         sheet=sheet,
         sites=tuple(_site(one, sheet, library, asked) for one in sheet.candidates),
+        neighbours=tuple(
+            (_sided(one.name, one.side), f"{sentence(one.says)} {sentence(RESTS_ON[one.strength])}")
+            for one in sheet.neighbours
+        ),
         not_tested=tuple(_not_tested(sheet, library)),
         blocks=blocks(sheet),
         left_out=tuple(_left(one, library) for one in sheet.left_out if one.rule != "drop"),
@@ -120,7 +126,7 @@ def _site(one: Candidate, sheet: Sheet, library: Library, asked: frozenset[str])
 
 
 def _not_tested(sheet: Sheet, library: Library) -> Iterable[tuple[str, tuple[str, ...]]]:
-    """Each test that was not done, once, with the places it would speak for."""
+    """Each test that was not done, once, with the places it would speak for or against."""
     places: dict[str, dict[str, None]] = {}
     for one in sheet.candidates:
         for test in one.not_tested:

@@ -154,7 +154,7 @@ def read_marker(fields: Fields, key: str) -> MarkerTest:
     better = cast(Literal["higher", "lower"], fields.choice("better", ("higher", "lower")))
     smallest = fields.number("smallest_change", 0, 1000)
     tissues = fields.refs("tissues", "tissues", "groups")
-    name, unit, how = fields.text("name"), fields.text("unit"), fields.text("how", "")
+    name, unit, how = fields.text("name"), fields.text("unit"), fields.text("how")
     return MarkerTest(key, name, unit, better, smallest, tissues, how, read_mark(fields))
 
 

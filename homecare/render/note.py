@@ -103,18 +103,18 @@ def _screen(sheet: Sheet) -> list[str]:
     return lines
 
 
-_RESTS_ON: Mapping[Strength, str] = {
+RESTS_ON: Mapping[Strength, str] = {
     "measured": "measured",
     "mixed": "measured, with mixed results",
     "anatomy": "seen in dissection",
     "opinion": "taught, not measured",
 }
+"""What a link between tissues rests on, as the practitioner reads it."""
 
 
 def _neighbour(one: Neighbour) -> str:
     side = "" if one.side == "none" else f", {'both sides' if one.side == 'both' else one.side}"
-    name = f"{one.tissue.replace('_', ' ')}{side}"
-    return f"{name}, for {one.finding}\n{sentence(one.says)} {sentence(_RESTS_ON[one.strength])}"
+    return f"{one.name}{side}, for {one.finding}\n{sentence(one.says)} {sentence(RESTS_ON[one.strength])}"
 
 
 def _refer(sheet: Sheet) -> list[str]:
