@@ -23,9 +23,11 @@ def neighbours(visit: Visit, atlas: Atlas) -> tuple[Neighbour, ...]:
     found: dict[tuple[str, str], Neighbour] = {}
     for finding in visit.tissues:
         near = sorted(_tied(finding, atlas), key=lambda one: (STRENGTHS.index(one.strength), KINDS.index(one.kind)))
-        fresh = [one for one in near if one.tissue not in seen and (one.tissue, one.side) not in found]
-        for one in fresh[:MOST_A_FINDING]:
-            found.setdefault((one.tissue, one.side), one)
+        best: dict[tuple[str, str], Neighbour] = {}
+        for one in near:
+            if one.tissue not in seen and (one.tissue, one.side) not in found:
+                best.setdefault((one.tissue, one.side), one)
+        found |= dict(list(best.items())[:MOST_A_FINDING])
     return tuple(found.values())[:MOST]
 
 
