@@ -136,6 +136,7 @@ class Zone:
     id: str
     plain: str
     region: str
+    where: Source
     also: tuple[str, ...] = ()
 
 

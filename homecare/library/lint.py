@@ -10,15 +10,13 @@ from pathlib import Path
 from homecare.core.drill import Drill, Kind, Rung
 from homecare.core.nerve_bed import glide_sort, worst_load
 from homecare.core.problems import Problem
+from homecare.library.lint_atlas import ATLAS_RULES
 from homecare.library.lint_figure import FIGURE_RULES
 from homecare.library.lint_surfaces import targets_drawn
 from homecare.library.load import Library, read_library
 
 MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
 """Steps a drill, words a step, letters a printed name: what fits the paper and a tired reader (common practice)."""
-
-BED_SUM = 0.011
-"""How far the lengthening shares of a nerve's full test may be from 1: rounding of two decimals."""
 
 LADDERS: dict[Kind, frozenset[str]] = {
     "glide": frozenset({"nerve_slide", "nerve_tension"}),
@@ -155,32 +153,6 @@ def sliders_gentle(library: Library) -> Iterator[Problem]:
                 yield _fault(drill, "slider", f"a pose of this slider loads the {nerve} to {load:.2f} of its full test")
 
 
-def beds_whole(library: Library) -> Iterator[Problem]:
-    """The lengthening shares of a nerve's full test add up to one."""
-    for tissue in library.atlas.tissues.values():
-        total = sum(part.share for part in (tissue.bed or {}).values() if part.share > 0)
-        if tissue.bed and abs(total - 1) > BED_SUM:
-            yield Problem(
-                tissue.where, "bed", f"{tissue.id}: the lengthening shares of its bed add up to {total:g}, not 1"
-            )
-
-
-def kinds_fit(library: Library) -> Iterator[Problem]:
-    """References lead to the right kind: joints are crossed, nerves serve, roots feed, sites lie on nerves or roots."""
-    wanted = {"crosses": ("joint",), "roots": ("root",), "nerves": ("nerve",), "follows": ("nerve",)}
-    tissues = library.atlas.tissues
-    for tissue in tissues.values():
-        for key, kinds in wanted.items():
-            value = getattr(tissue, key)
-            for one in (value,) if isinstance(value, str) else value or ():
-                if tissues[one].kind not in kinds:
-                    message = f"{tissue.id}: {key} names {one}, which is a {tissues[one].kind}"
-                    yield Problem(tissue.where, "kind", message)
-    for site in library.atlas.sites.values():
-        if tissues[site.of].kind not in ("nerve", "root"):
-            yield Problem(site.where, "kind", f"{site.id} lies on {site.of}, which is a {tissues[site.of].kind}")
-
-
 def tender_spared(library: Library) -> Iterator[Problem]:
     """No tendon or bone is the main target of pressure or stretch."""
     for drill in library.drills.values():
@@ -217,11 +189,10 @@ RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
     glides_proved,
     stretches_posed,
     sliders_gentle,
-    beds_whole,
-    kinds_fit,
     tender_spared,
     reachable,
     targets_drawn,
+    *ATLAS_RULES,
     *FIGURE_RULES,
 )
 """Every rule, in the order of their telling."""

@@ -114,7 +114,8 @@ def read_site(fields: Fields, key: str) -> Site:
 
 def read_zone(fields: Fields, key: str) -> Zone:
     """A patch of skin."""
-    return Zone(key, fields.text("plain"), fields.choice("region", REGIONS), fields.texts("also"))
+    place = fields.reader.place(fields.node)
+    return Zone(key, fields.text("plain"), fields.choice("region", REGIONS), place, fields.texts("also"))
 
 
 def read_word(fields: Fields, key: str) -> Word:

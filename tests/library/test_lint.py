@@ -45,6 +45,8 @@ def glide(start: str, end: str, claims: str = "slider") -> str:
     return GLIDE.replace("claims: slider", f"claims: {claims}").replace(POSE, figure)
 
 
+OWN = "kind: muscle, name: Own, plain: own, region: arm, source: common practice"
+
 BREAKS = {
     "unique_codes": (DRILL.replace("own-stretch", "arm-glide"), "is that of"),
     "short_steps": (DRILL.replace('"Lean."', '"' + "Lean " * 16 + '"'), "a step of 16 words"),
@@ -68,6 +70,23 @@ BREAKS = {
         "tissues:\n  own_nerve: {kind: nerve, name: Own nerve, plain: own, region: hand, source: common practice,"
         " bed: {wrist_extension: {full: 70, share: 0.5}}}\n",
         "add up to 0.5",
+    ),
+    "links_fit": (
+        f"tissues:\n  own_muscle: {{{OWN}, links: [{{opposes: ulnar, says: Own., strength: opinion,"
+        " evidence: common practice}]}\n",
+        "opposes names ulnar, which is a nerve",
+    ),
+    "branches_fit": (
+        f"tissues:\n  own_muscle: {{{OWN}, nerves: [radial], leaves_after: cubital_tunnel}}\n",
+        "a nerve that it does not hang on",
+    ),
+    "sites_ordered": (
+        SITE.replace("order: 9", "order: 5") % "ulnar",
+        "own_site and cubital_tunnel are both number 5 on ulnar",
+    ),
+    "zones_owned": (
+        "zones:\n  own_zone: {plain: own place, region: hand}\n",
+        "no nerve or root has the zone own_zone",
     ),
     "kinds_fit": (SITE % "soleus", "which is a muscle"),
     "tender_spared": (TENDON, "neither pressed nor stretched"),
