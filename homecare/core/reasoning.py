@@ -23,7 +23,7 @@ class Reasoned:
     """Candidates best first; nerves in question with their symptom's irritability, by side.
 
     `no_fit` says which symptom fits nothing, `ties` which nerves were not told apart and what would tell them, and
-    `refer` which nerve in question is for a doctor.
+    `refer` which nerve in question is for a doctor: the places of its symptom are `held`, no drill is given for them.
     """
 
     candidates: tuple[Candidate, ...]
@@ -31,6 +31,7 @@ class Reasoned:
     no_fit: tuple[str, ...]
     ties: tuple[str, ...] = ()
     refer: tuple[str, ...] = ()
+    held: frozenset[tuple[str, OneSide]] = frozenset()
 
 
 def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
@@ -39,6 +40,7 @@ def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
     best: dict[tuple[str, OneSide], Candidate] = {}
     irritable: dict[tuple[str, OneSide], Irritability] = {}
     no_fit, ties, refer = list[str](), list[str](), list[str]()
+    held: set[tuple[str, OneSide]] = set()
     for symptom in visit.symptoms:
         for side in each_side(symptom.side):
             found = _candidates(symptom, side, visit, knowledge)
@@ -46,7 +48,9 @@ def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
             if not wanted:
                 no_fit.append(_no_fit_words(symptom, atlas))
             ties += _tie_words(wanted, side, visit, knowledge)
-            refer += [words for one in wanted if (words := atlas.tissues[one.nerve].refer)]
+            for_a_doctor = [words for one in wanted if (words := atlas.tissues[one.nerve].refer)]
+            refer += for_a_doctor
+            held |= {(one.site, side) for one in found if for_a_doctor}
             for one in wanted:
                 for nerve in nerves_at(atlas.sites[one.site], atlas):
                     known = irritable.get((nerve, side), "low")
@@ -63,6 +67,7 @@ def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
         no_fit=tuple(dict.fromkeys(no_fit)),
         ties=tuple(dict.fromkeys(ties)),
         refer=tuple(dict.fromkeys(refer)),
+        held=frozenset(held),
     )
 
 

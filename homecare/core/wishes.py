@@ -240,7 +240,9 @@ def site_wish(one: Candidate, reasoned: Reasoned, atlas: Atlas) -> Wish:
 
 def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish]:
     """Every wanted candidate site is to be covered, and each nerve in question to be helped to glide."""
-    wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover) and not atlas.tissues[one.nerve].refer]
+    wanted = [
+        one for one in reasoned.candidates if is_wanted(one, visit.cover) and (one.site, one.side) not in reasoned.held
+    ]
     best: dict[tuple[str, OneSide], Candidate] = {}
     for one in wanted:
         yield site_wish(one, reasoned, atlas)

@@ -182,7 +182,9 @@ def advice(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
     for finding in visit.tissues:
         for nerve in nerves_in_question(finding, reasoned, atlas):
             found.append(
-                f"The {atlas.plain(finding.tissue)} is weak and the {atlas.plain(nerve)} that serves it is in "
-                "question: test the strength of the nerve's other muscles first."
+                sentence(
+                    f"{atlas.plain(finding.tissue)} found weak, and the {atlas.plain(nerve)} that serves it is in "
+                    "question: test the strength of the nerve's other muscles first"
+                )
             )
     return tuple(dict.fromkeys(found))
