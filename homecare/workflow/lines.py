@@ -178,7 +178,7 @@ def finding_lines(visit: Visit, library: Library) -> tuple[str, ...]:
 
 def advice(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
     """What the practitioner should think of: no fit, nerves not told apart, weak muscles of a nerve in question."""
-    found = [*reasoned.no_fit, *reasoned.refer, *reasoned.ties]
+    found = [*reasoned.no_fit, *reasoned.ties]
     for finding in visit.tissues:
         for nerve in nerves_in_question(finding, reasoned, atlas):
             found.append(
