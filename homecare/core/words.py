@@ -38,6 +38,8 @@ PART_WORDS: Mapping[Part, str] = {
 KEY = "Tick a box each time. A dash is a day off."
 MOST_EASE_OFF = 3
 """Things to ease off on one sheet: more are not followed (common practice)."""
+MOST_A_CHANGE = 2
+"""Habits told for one change: a third makes the line too long to be read (common practice)."""
 MOST_NAMES = 3
 
 JUDGE = (
@@ -234,8 +236,21 @@ def ease_off_words(visit: Visit, habits: Sequence[Habit], atlas: Atlas) -> tuple
     if sore:
         lines.append(f"What makes the {listed(sore)} hurt. Add it back once that has settled.")
     for change in visit.changed:
-        words = [habit.words for habit in habits if calls_up(habit, change) and habit.id not in used]
-        used |= {habit.id for habit in habits if calls_up(habit, change)}
-        lines.append(" ".join([sentence(str(change)), *words]))
+        called = [habit for habit in habits if calls_up(habit, change) and habit.id not in used]
+        used |= {habit.id for habit in called}
+        lines.append(" ".join([sentence(str(change)), *(habit.words for habit in called[:MOST_A_CHANGE])]))
     lines += [habit.words for habit in habits if habit.id not in used]
+    lines = _once(lines)
     return tuple(lines[:MOST_EASE_OFF])
+
+
+def _once(lines: Sequence[str]) -> list[str]:
+    """The lines without sentences that stand in an earlier one, or earlier in the same; a line left empty goes."""
+    said: dict[str, None] = {}
+    kept = []
+    for line in lines:
+        fresh = [one for one in dict.fromkeys(line.rstrip(".").split(". ")) if one not in said]
+        said |= dict.fromkeys(fresh)
+        if fresh:
+            kept.append(". ".join(fresh) + ".")
+    return kept
