@@ -29,7 +29,7 @@ def test_a_change_stands_in_the_athletes_words_and_no_sentence_twice(lib: Librar
 
 
 def test_a_change_that_calls_up_a_habit_brings_its_words(lib: Library) -> None:
-    plain = build_sheet(visit_of(lib, ELBOW, 'changed: ["a new tent"]\n'), lib, Clinic(), None).words.ease_off
+    plain = build_sheet(visit_of(lib, ELBOW, 'changed: ["a blue scarf"]\n'), lib, Clinic(), None).words.ease_off
     poles = build_sheet(visit_of(lib, ELBOW, 'changed: ["new ski poles"]\n'), lib, Clinic(), None).words.ease_off
-    assert plain[0] == "A new tent."
+    assert plain[0] == "A blue scarf."
     assert poles[0].startswith("New ski poles. ")
