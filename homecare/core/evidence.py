@@ -87,7 +87,10 @@ def _at_most(found: Iterable[Evidence]) -> list[Evidence]:
 
 
 def _zones(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Evidence]:
-    """Evidence of the zones; empty when none of them lies in the territory."""
+    """Evidence of the zones; empty when none of them lies in the territory.
+
+    Where trouble at the site is felt as an ache, another symptom speaks neither for it nor against it.
+    """
     core, outer = territory(site, knowledge.atlas)
     ache = frozenset(site.ache) - core if symptom.symptom == "ache" else frozenset()
     name = knowledge.atlas.tissues[site.of].plain
@@ -95,7 +98,7 @@ def _zones(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Ev
         "zone_core": (core, f"within the area of the {name}"),
         "zone_ache": (ache, f"where trouble at {site.plain} is felt as an ache"),
         "zone_outer": (outer - ache, f"at the edge of the area of the {name}"),
-        "zone_outside": (frozenset(symptom.zones) - core - outer - ache, f"outside the area of the {name}"),
+        "zone_outside": (frozenset(symptom.zones) - core - outer - set(site.ache), f"outside the area of the {name}"),
     }
     found = []
     for key, (area, says) in words.items():
