@@ -103,9 +103,13 @@ def paper_box(drills: int, large: bool = False) -> Box:
     return PAPER_WIDE, PAPER_HIGH.get(drills, SMALL_HIGH if drills == LEAF_DRILLS else PAPER_HIGH[5])
 
 
+MOST_MARKED = 3
+"""Tissues marked on a figure that names none itself: more hatching hides the body (common practice)."""
+
+
 def targets_of(drill: Drill, atlas: Atlas) -> tuple[str, ...]:
-    """The tissues a drill's figure marks: those it names, or else the drill's own, groups as their members."""
-    named = drill.figure.targets if drill.figure and drill.figure.targets else drill.tissues
+    """The tissues a drill's figure marks: those it names, or else the drill's first, groups as their members."""
+    named = drill.figure.targets if drill.figure and drill.figure.targets else drill.tissues[:MOST_MARKED]
     return tuple(dict.fromkeys(atlas.members(named)))
 
 

@@ -80,9 +80,9 @@ def test_a_limb_through_the_body_is_told(lib: Library) -> None:
 
 def test_a_bent_knee_slackens_the_gastrocnemius(lib: Library) -> None:
     bent = {"right_ankle.df": 20.0, "right_knee.flex": 40.0, "right_hip.flex": 20.0}
-    (told,) = _told(rules.stretches_proved, _posed(lib, "split_stance", "gastrocnemius_wall_stretch", bent))
-    assert "the knee is bent" in told
-    assert "straighten the knee" in told
+    told = _told(rules.stretches_proved, _posed(lib, "split_stance", "gastrocnemius_wall_stretch", bent))
+    assert told
+    assert all("the knee is bent" in one and "straighten the knee" in one for one in told)
 
 
 def test_a_straight_knee_spares_the_soleus(lib: Library) -> None:
