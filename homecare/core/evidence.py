@@ -14,7 +14,8 @@ from homecare.core.plain import listed, sentence
 IRRITATING = {"tight", "tender", "painful", "stiff", "strained"}
 """What a tissue on the path must be found to speak for a site (common practice)."""
 MOST_COUNTED = 2
-"""At most this many provocations, tissues and weak muscles count for one site, so that a long list proves nothing."""
+"""At most this many provocations, tissues and weak muscles count for one site, so that a long list proves nothing; of
+provocations one, where the symptom touches no more than the edge of what the site can trouble (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -30,11 +31,15 @@ class Knowledge:
 
 @dataclass(frozen=True)
 class Evidence:
-    """One piece of evidence: what it adds to the score, the sentence that says so, and which way it speaks."""
+    """One piece of evidence: what it adds to the score, the sentence that says so, and which way it speaks.
+
+    `inner` marks zones in the core of what a site can trouble, or where it aches.
+    """
 
     adds: float
     says: str
     against: bool = False
+    inner: bool = False
 
 
 def site_evidence(
@@ -46,7 +51,7 @@ def site_evidence(
         return ()
     return (
         *zones,
-        *_at_most(_provocations(site, symptom, knowledge)),
+        *_at_most(_provocations(site, symptom, knowledge), MOST_COUNTED if any(piece.inner for piece in zones) else 1),
         *_tests(site, side, visit, knowledge),
         *_at_most(_tissues(site, side, visit, knowledge)),
         *_at_most(_weak_muscles(site, side, visit, knowledge)),
@@ -81,9 +86,9 @@ def _names(word: str, stem: str) -> bool:
     return word in (stem[:-1], f"{stem[:-1]}s") if stem.endswith(".") else word.startswith(stem)
 
 
-def _at_most(found: Iterable[Evidence]) -> list[Evidence]:
+def _at_most(found: Iterable[Evidence], most: int = MOST_COUNTED) -> list[Evidence]:
     """The pieces, those beyond the first few said but counted as nothing."""
-    return [piece if place < MOST_COUNTED else replace(piece, adds=0.0) for place, piece in enumerate(found)]
+    return [piece if place < most else replace(piece, adds=0.0) for place, piece in enumerate(found)]
 
 
 def _zones(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Evidence]:
@@ -107,7 +112,8 @@ def _zones(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Ev
             share = len(zones) / len(symptom.zones)
             places = listed([knowledge.atlas.zones[zone].plain for zone in zones])
             adds = knowledge.evidence[key].weight * share
-            found.append(Evidence(adds, sentence(f"{places} {says}"), key == "zone_outside"))
+            inner = key in ("zone_core", "zone_ache")
+            found.append(Evidence(adds, sentence(f"{places} {says}"), key == "zone_outside", inner))
     return found if any(not piece.against for piece in found) else []
 
 

@@ -170,3 +170,11 @@ def test_a_branch_is_not_troubled_below_the_place_where_it_leaves(lib: Library) 
     found = reasoned(lib, "{symptom: tingling, zones: [lateral_foot, lateral_shin], side: left}")
     assert score(found, "popliteal_fossa") > score(found, "tarsal_tunnel")
     assert score(found, "sural_calf_exit") > score(found, "tarsal_tunnel")
+
+
+def test_at_the_edge_of_an_area_one_provocation_counts(lib: Library) -> None:
+    """Thumb, index and middle finger lie at the edge of the radial nerve's skin: a grip and a bend do not make it up."""
+    one = reasoned(lib, TINGLE % ", worse_with: [grip]")
+    two = reasoned(lib, TINGLE % ", worse_with: [grip, wrist_flexed]")
+    assert score(two, "superficial_radial_wrist") == score(one, "superficial_radial_wrist") > 0
+    assert score(two, "carpal_tunnel") > score(one, "carpal_tunnel")
