@@ -173,7 +173,7 @@ def test_a_branch_is_not_troubled_below_the_place_where_it_leaves(lib: Library) 
 
 
 def test_at_the_edge_of_an_area_one_provocation_counts(lib: Library) -> None:
-    """Thumb, index and middle finger lie at the edge of the radial nerve's skin: a grip and a bend do not make it up."""
+    """Thumb, index and middle finger lie at the edge of the radial nerve's skin: grip and bend do not make it up."""
     one = reasoned(lib, TINGLE % ", worse_with: [grip]")
     two = reasoned(lib, TINGLE % ", worse_with: [grip, wrist_flexed]")
     assert score(two, "superficial_radial_wrist") == score(one, "superficial_radial_wrist") > 0
