@@ -82,12 +82,13 @@ class PlanCalendar:
 
 @dataclass(frozen=True)
 class DayPlan:
-    """The days of the sheet; days planned and wanted of each drill, in the order the drills were given.
+    """The days of the sheet; the least, planned and wanted days of each drill, in the order the drills were given.
 
     `proven` is False where the solver's node limit stopped the proof that least and wanted days are the best.
     """
 
     days: tuple[Day, ...]
     proven: bool
+    least: tuple[int, ...]
     planned: tuple[int, ...]
     wanted: tuple[int, ...]

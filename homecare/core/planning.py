@@ -28,6 +28,7 @@ def plan_days(drills: Sequence[PlanDrill], calendar: PlanCalendar, node_limit: i
     return DayPlan(
         days=finished(draft),
         proven=proven,
+        least=tuple(sum(weeks) for weeks in laid.least),
         planned=tuple(len(days) for days in draft.days),
         wanted=tuple(sum(weeks) for weeks in laid.wanted),
     )

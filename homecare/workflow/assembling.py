@@ -12,8 +12,7 @@ from homecare.core.findings import COVER_BAR, DEFAULTS, TRANSITION_S, Visit
 from homecare.core.last import LastPlan
 from homecare.core.markers import marker_lines
 from homecare.core.neighbours import neighbours
-from homecare.core.plan_types import DayPlan, PlanDrill
-from homecare.core.planning import plan_days
+from homecare.core.plan_types import DayPlan
 from homecare.core.reasoning import is_wanted
 from homecare.core.sheet import Clinic, Planner, Sheet, SheetDrill, Unserved
 from homecare.core.tracing import chains
@@ -22,8 +21,9 @@ from homecare.library.load import Library
 from homecare.render.figures import paper_box
 from homecare.render.links import sheet_link
 from homecare.workflow import lines
-from homecare.workflow.calendar import calendar_of, plan_drill
-from homecare.workflow.judging import Judged, dosing_of, judge
+from homecare.workflow.judging import Judged, judge
+from homecare.workflow.laying import lay_out
+from homecare.workflow.shortage import shortage_words
 
 
 def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None, large: bool = False) -> Sheet:
@@ -32,39 +32,16 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     `large` gives its figures the room of large print.
     """
     judged = judge(visit, library, clinic, last)
-    chosen = judged.choice.chosen
-    grades = [lines.irritability(one, judged.reasoned, library.atlas) for one in judged.choice.chosen]
-    dosings = [
-        dosing_of(one, grade, visit, library, judged.carried)
-        for one, grade in zip(judged.choice.chosen, grades, strict=True)
-    ]
-    planned = [
-        plan_drill(one, dosing, judged.carried.get(one.drill.id), library.atlas)
-        for one, dosing in zip(judged.choice.chosen, dosings, strict=True)
-    ]
-    plan = _plan(planned, visit, library, clinic, last, judged)
-    box = paper_box(len(dosings), large)
+    laid = lay_out(judged, visit, library, clinic, last)
+    box = paper_box(len(laid.chosen), large)
     drills = _in_order_of_doing(
         [
-            lines.sheet_drill(one, grade, dosing, number, plan, judged.carried, library, clinic, box)
-            for number, (one, grade, dosing) in enumerate(zip(chosen, grades, dosings, strict=True))
+            lines.sheet_drill(one, grade, dosing, number, laid.plan, judged.carried, library, clinic, box)
+            for number, (one, grade, dosing) in enumerate(zip(laid.chosen, laid.grades, laid.dosings, strict=True))
         ]
     )
-    return _sheet(visit, library, clinic, last, *_carried_by_the_days(judged, plan, drills))
-
-
-def _plan(
-    planned: Sequence[PlanDrill],
-    visit: Visit,
-    library: Library,
-    clinic: Clinic,
-    last: LastPlan | None,
-    judged: Judged,
-) -> DayPlan:
-    if judged.refer is not None and judged.refer.urgency == "now":
-        return DayPlan((), True, (), ())
-    neck_adjusted = any(caution.not_today for caution in judged.cautions)
-    return plan_days(planned, calendar_of(visit, library.atlas, clinic, last, neck_adjusted))
+    short = shortage_words(laid, visit, library, clinic, last)
+    return _sheet(visit, library, clinic, last, short, *_carried_by_the_days(judged, laid.plan, drills))
 
 
 def _carried_by_the_days(
@@ -97,6 +74,7 @@ def _sheet(
     library: Library,
     clinic: Clinic,
     last: LastPlan | None,
+    short: tuple[str, ...],
     judged: Judged,
     plan: DayPlan,
     drills: tuple[SheetDrill, ...],
@@ -130,7 +108,7 @@ def _sheet(
         markers=marker_lines(visit.markers, last, library.markers),
         findings=lines.finding_lines(visit, library),
         refer=judged.refer,
-        advice=lines.advice(visit, reasoned, atlas),
+        advice=short + lines.advice(visit, reasoned, atlas),
         last_hash=last.hash if last else None,
         neighbours=neighbours(visit, atlas),
         chains=chains(judged.by_finding, judged.choice),

@@ -1,0 +1,55 @@
+"""A plan that cannot be good says so, and names the smallest change that would help."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from homecare.core.findings import Visit
+from homecare.core.sheet import Clinic
+from homecare.library.load import Library
+from homecare.workflow.assembling import build_sheet
+from tests.helpers import visit_of
+
+TISSUES = ("soleus", "gastrocnemius", "rectus_femoris", "piriformis", "upper_trapezius")
+USUAL = Clinic()
+FINDINGS = "\n".join(f"{{tissue: {one}, side: left, found: tight}}" for one in TISSUES)
+
+
+def advice(lib: Library, visit: Visit, clinic: Clinic = USUAL) -> list[str]:
+    """What is said of drills that do not get the days they need."""
+    return [one for one in build_sheet(visit, lib, clinic, None).advice if one.startswith("With ")]
+
+
+def with_minutes(lib: Library, minutes: float) -> Visit:
+    """The visit with the same minutes on every day."""
+    return replace(visit_of(lib, FINDINGS), minutes=(minutes,) * 7)
+
+
+def test_ample_minutes_say_nothing(lib: Library) -> None:
+    assert advice(lib, with_minutes(lib, 30)) == []
+
+
+def test_few_minutes_say_how_many_more_and_these_are_enough_and_no_fewer(lib: Library) -> None:
+    """The number is checked by making the sheet with it, and with one minute less."""
+    (said,) = advice(lib, with_minutes(lib, 2))
+    found = re.search(r"would need (\d+) more minutes? a day", said)
+    assert found, said
+    more = int(found[1])
+    assert advice(lib, with_minutes(lib, 2 + more)) == []
+    assert advice(lib, with_minutes(lib, 2 + more - 1)) != []
+
+
+def test_where_the_number_of_drills_a_day_binds_one_more_is_named(lib: Library) -> None:
+    (said,) = advice(lib, with_minutes(lib, 30), Clinic(few=1))
+    assert said.endswith("would need 2 drills a day instead of 1.") or "take off what matters least" in said
+    assert "6 drills get the days they need" in said
+
+
+def test_the_drills_named_are_those_that_fall_short(lib: Library) -> None:
+    sheet = build_sheet(with_minutes(lib, 2), lib, Clinic(), None)
+    (said,) = [one for one in sheet.advice if one.startswith("With ")]
+    full = build_sheet(with_minutes(lib, 60), lib, Clinic(), None)
+    enough = {one.id for one in sheet.drills if one.days_planned >= one.least_per_week * 2}
+    for drill in full.drills:
+        assert (drill.text.name in said) == (drill.id not in enough), drill.id
