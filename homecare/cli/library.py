@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from homecare.cli.errors import USER_FAULT
+from homecare.cli.ladder import ladder_text
 from homecare.cli.tissue import tissue_text
 from homecare.core.drill import Drill
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
@@ -37,6 +38,8 @@ def run_list(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(_as_json(library, drills, asked), ensure_ascii=False, indent=2, sort_keys=True))
         return 0
+    if arguments.ladder is not None:
+        print(ladder_text(library.ladders[arguments.ladder]), end="\n\n")
     for one in asked:
         print(tissue_text(known(library, one), library), end="\n\n")
     rows = [("id", "kind", "tissues", "kit", "ladder", "revision")]

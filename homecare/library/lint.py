@@ -19,12 +19,12 @@ MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
 """Steps a drill, words a step, letters a printed name: what fits the paper and a tired reader (common practice)."""
 
 LADDERS: dict[Kind, frozenset[str]] = {
-    "glide": frozenset({"nerve_slide", "nerve_tension"}),
-    "stretch": frozenset({"static_stretch", "dynamic_stretch"}),
-    "release": frozenset({"roller_release", "ball_release", "hand_release"}),
+    "glide": frozenset({"nerve_slide", "nerve_slide_wide", "nerve_tension"}),
+    "stretch": frozenset({"static_stretch", "static_stretch_dense", "contract_relax", "dynamic_stretch"}),
+    "release": frozenset({"roller_release", "ball_release", "stick_release", "hand_release"}),
     "activate": frozenset({"activation", "isometric_hold"}),
     "load": frozenset({"slow_heavy_load", "eccentric_calf", "eccentric_hamstring", "isometric_hold"}),
-    "mobilise": frozenset({"mobilise"}),
+    "mobilise": frozenset({"mobilise", "breathing", "posture_break"}),
 }
 """The shipped ladders that suit each kind; a clinic's own ladders suit any."""
 

@@ -63,12 +63,19 @@ LOADIT = "Pilot Feasibility Stud 2020, doi 10.1186/s40814-020-00639-5, table 1"
 RIO = "Rio E et al. 2015, Br J Sports Med 49:1277-83 (from memory)"
 CLELAND = "Cleland JA et al. 2006, Man Ther 11:279-86 (from memory)"
 YOUNG = "Faigenbaum AD et al. 2009, J Strength Cond Res 23(5 Suppl):S60-79 (from memory)"
+INGRAM = "Ingram LA et al. 2024, Sports Med, doi 10.1007/s40279-024-02143-9: no more gain beyond 10 minutes a week"
+CHEATHAM = "Cheatham SW et al. 2015, Int J Sports Phys Ther 10:827-38 (dose from memory)"
 PRACTICE = "common practice"
 
 RANGES = [
     Range("static_stretch", hold, "hold in s", 10, 30, GARBER),
     Range("static_stretch", reps, "repetitions", 2, 4, GARBER),
     Range("static_stretch", held_a_day, "s held a day (60 asked, about 86 the plateau)", 20, 90, GARBER),
+    Range("static_stretch_dense", hold, "hold in s", 10, 30, GARBER),
+    Range("static_stretch_dense", reps, "repetitions", 2, 4, GARBER),
+    Range("static_stretch_dense", held_a_day, "s held a day (10 minutes a week on 5 days)", 20, 120, INGRAM),
+    Range("contract_relax", hold, "s of stretch after the push", 10, 30, f"{GARBER} (from memory)"),
+    Range("contract_relax", one_pass, "s of push", 3, 6, f"{GARBER} (from memory)"),
     Range("static_stretch_older", hold, "hold in s", 30, 60, GARBER),
     Range("static_stretch_older", reps, "repetitions", 2, 4, GARBER),
     Range("static_stretch_older", held_a_day, "s held a day", 60, 120, GARBER),
@@ -81,6 +88,8 @@ RANGES = [
     Range("roller_release", times, "times a day", 1, 3, "Debski P et al. 2019, Biomed Hum Kinet 11:36-46"),
     Range("roller_release_gentle", set_seconds, "s a set", 30, 120, BEHM_ROLL),
     Range("roller_release_gentle", one_pass, "s a one-way roll", 2, 4, BEHM_ROLL),
+    Range("stick_release", set_seconds, "s a set", 5, 120, CHEATHAM),
+    Range("stick_release", one_pass, "s a one-way stroke", 2, 4, BEHM_ROLL),
     Range("ball_release", held_a_day, "s pressed a muscle a day", 30, 120, f"within rolling's range, {BEHM_ROLL}"),
     Range("ball_release_gentle", held_a_day, "s pressed a muscle a day", 30, 120, f"within rolling's, {BEHM_ROLL}"),
     Range("hand_release", set_seconds, "s a set", 30, 120, f"within rolling's range, {BEHM_ROLL}"),
@@ -108,9 +117,14 @@ RANGES = [
     Range("eccentric_hamstring_slow", reps, "repetitions", 5, 12, PETERSEN),
     Range("nerve_slide", times, "times a day", 1, 5, "Akalin E et al. 2002, Am J Phys Med Rehabil 81:108-13"),
     Range("nerve_slide", reps_a_day, "repetitions a day", 1, 50, "Akalin E et al. 2002 (from memory): 10 x 5"),
+    Range("nerve_slide_wide", times, "times a day", 1, 5, "Akalin E et al. 2002 (from memory)"),
+    Range("nerve_slide_wide", reps_a_day, "repetitions a day", 1, 50, "Akalin E et al. 2002 (from memory): 10 x 5"),
     Range("nerve_tension", held_a_day, "s held a day", 0, 60, CLELAND),
     Range("mobilise", reps, "repetitions", 8, 15, PRACTICE),
     Range("mobilise", times, "times a day", 1, 2, PRACTICE),
+    Range("breathing", one_pass, "s a breath: about six a minute", 8, 12, PRACTICE),
+    Range("posture_break", times, "times a day", 3, 3, PRACTICE),
+    Range("posture_break", set_seconds, "s a break", 10, 60, PRACTICE),
     Range("dynamic_stretch", reps_a_day, "repetitions a day", 8, 20, PRACTICE),
 ]
 
@@ -133,6 +147,8 @@ WEEKS = [
     # ladder, least days a week, wanted at most, gap of days at least, source
     ("static_stretch", 2, 7, 1, GARBER),
     ("static_stretch_older", 2, 7, 1, GARBER),
+    ("static_stretch_dense", 2, 5, 1, "Thomas E et al. 2018, Int J Sports Med 39:243-54: 5 days a week"),
+    ("contract_relax", 2, 7, 1, f"{GARBER} (from memory): 2 to 3 days a week at least"),
     ("slow_heavy_load", 2, 3, 2, f"{LOADIT}: 48 h between, 3 a week"),
     ("slow_heavy_load_older", 2, 3, 2, f"{GARBER} (from memory): 2 to 3 days, 48 h between"),
     ("slow_heavy_load_under_16", 2, 3, 2, f"{YOUNG}: 2 to 3 days, not in a row"),
@@ -169,7 +185,7 @@ def test_only_lowering_of_the_hamstrings_counts_as_heavy_lengthening(lib: Librar
 
 def test_top_of_the_held_stretches_reaches_five_minutes_a_week(lib: Library) -> None:
     """At least 5 minutes a week on 5 days for lasting range (Thomas E et al. 2018, Int J Sports Med 39:243-54)."""
-    for key in ("static_stretch", "static_stretch_older"):
+    for key in ("static_stretch", "static_stretch_older", "static_stretch_dense"):
         one = lib.ladders[key]
         assert one.wanted_per_week >= 5
         assert held_a_day(one.rungs[-1]) * one.wanted_per_week >= 300
@@ -230,13 +246,20 @@ def test_the_nerve_slide_says_that_its_dose_is_not_agreed(lib: Library) -> None:
     assert "uncertain" in slide.note.lower()
 
 
+def test_a_wide_slide_is_slower_and_shorter_than_a_small_one(lib: Library) -> None:
+    """Two rates: more joints at once are moved slower and fewer times (common practice)."""
+    small, wide = lib.ladders["nerve_slide"], lib.ladders["nerve_slide_wide"]
+    assert min(rung.tempo_s for rung in wide.rungs) > max(rung.tempo_s for rung in small.rungs)
+    assert max(map(reps_a_day, wide.rungs)) <= max(map(reps_a_day, small.rungs))
+
+
 KIND_LADDERS = {
-    "glide": {"nerve_slide", "nerve_tension"},
-    "stretch": {"static_stretch", "dynamic_stretch"},
-    "release": {"roller_release", "ball_release", "hand_release"},
+    "glide": {"nerve_slide", "nerve_slide_wide", "nerve_tension"},
+    "stretch": {"static_stretch", "static_stretch_dense", "contract_relax", "dynamic_stretch"},
+    "release": {"roller_release", "ball_release", "stick_release", "hand_release"},
     "activate": {"activation", "isometric_hold"},
     "load": {"slow_heavy_load", "eccentric_calf", "eccentric_hamstring", "isometric_hold"},
-    "mobilise": {"mobilise"},
+    "mobilise": {"mobilise", "breathing", "posture_break"},
 }
 
 
@@ -245,7 +268,7 @@ def test_every_drill_climbs_a_ladder_of_its_kind(lib: Library) -> None:
     assert not wrong
 
 
-TOOLS = {"roller_release": {"roller", "stick"}, "ball_release": {"ball"}}
+TOOLS = {"roller_release": {"roller"}, "stick_release": {"stick"}, "ball_release": {"ball"}}
 
 
 def test_a_release_uses_the_tool_of_its_ladder(lib: Library) -> None:
@@ -254,4 +277,4 @@ def test_a_release_uses_the_tool_of_its_ladder(lib: Library) -> None:
         if drill.ladder in TOOLS:
             assert set(drill.kit) & TOOLS[drill.ladder], drill.id
         elif drill.kind == "release":
-            assert not set(drill.kit) & {"roller", "ball"}, drill.id
+            assert not set(drill.kit) & {"roller", "ball", "stick"}, drill.id

@@ -102,7 +102,7 @@ def test_the_first_settled_restores_a_halved_dose_before_any_climb(lib: Library)
 
 
 def test_once_a_day_halved_is_half_the_days_rounded_up(lib: Library) -> None:
-    drill = lib.drills["soleus_wall_stretch"]
+    drill = lib.drills["wrist_back_stretch"]
     one = carried(lib, plan_of(lib, "static_stretch", 1), 14, "worse")
     dosing = dose(drill, "left", "adult", "low", lib.ladders, None, one)
     assert (dosing.wanted_per_week, dosing.least_per_week) == (4, 2)  # of 7 and 3
