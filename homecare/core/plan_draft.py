@@ -58,7 +58,7 @@ class Draft:
 
     def full_week(self, drill: int, day: int) -> int | None:
         """The days the drill has in the week of this day, when it has all it may have."""
-        week = day // 7
+        week = self.grid.week_of[day]
         cap = self.grid.wanted[drill][week]
         return cap if sum(own in self.days[drill] for own in self.grid.weeks[week]) >= cap else None
 
@@ -111,8 +111,8 @@ class Draft:
 
     def _fill(self, drill: int, caps: Sequence[int], days: Sequence[int]) -> None:
         for day in sorted(days, key=lambda day: (self.count[day], day)):
-            has = sum(own in self.days[drill] for own in self.grid.weeks[day // 7])
-            if has < caps[day // 7] and day not in self.days[drill] and self.bar(drill, day) is None:
+            has = sum(own in self.days[drill] for own in self.grid.weeks[self.grid.week_of[day]])
+            if has < caps[self.grid.week_of[day]] and day not in self.days[drill] and self.bar(drill, day) is None:
                 self.add(drill, day)
 
 

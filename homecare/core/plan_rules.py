@@ -52,6 +52,7 @@ class Grid:
     room: tuple[int, ...]
     close: tuple[bool, ...]
     weeks: tuple[range, ...]
+    week_of: tuple[int, ...]
     fixed: tuple[tuple[Bar | None, ...], ...]
     takes: tuple[int, ...]
     gaps: tuple[int, ...]
@@ -73,6 +74,12 @@ def share(days_per_week: int, length: int, up: bool) -> int:
     """The days of a week of the sheet that is `length` days long, rounded up or down to a whole day."""
     days = days_per_week * length
     return -(-days // 7) if up else days // 7
+
+
+def _by_week(a_week: int, had: int, weeks: Sequence[range], gone: int, up: bool) -> tuple[int, ...]:
+    """A drill's days by week of the sheet, those it had in the part of the first week that is gone taken off."""
+    first = max(0, share(a_week, gone + len(weeks[0]), up) - had)
+    return (first, *(share(a_week, len(week), up) for week in weeks[1:]))
 
 
 def cost(drill: PlanDrill, rung: Rung, transition_s: int) -> int:
@@ -175,10 +182,11 @@ def first_bar(drill: PlanDrill, calendar: PlanCalendar, day: date) -> Bar | None
 def grid(drills: Sequence[PlanDrill], calendar: PlanCalendar) -> Grid:
     """Lay the drills, by priority, against the days of the calendar."""
     dates = tuple(calendar.start + day * ONE_DAY for day in range(calendar.days))
-    weeks = tuple(range(first, min(first + 7, calendar.days)) for first in range(0, calendar.days, 7))
+    ends = [*range(7 - calendar.gone, calendar.days, 7), calendar.days]
+    weeks = tuple(range(first, end) for first, end in pairwise([0, *ends]))
     budget = tuple(calendar.budget_s[day.weekday()] for day in dates)
-    wanted = tuple(tuple(share(drill.wanted_per_week, len(week), up=True) for week in weeks) for drill in drills)
-    least = tuple(tuple(share(drill.least_per_week, len(week), up=False) for week in weeks) for drill in drills)
+    wanted = tuple(_by_week(drill.wanted_per_week, drill.had, weeks, calendar.gone, up=True) for drill in drills)
+    least = tuple(_by_week(drill.least_per_week, drill.had, weeks, calendar.gone, up=False) for drill in drills)
     return Grid(
         drills=tuple(drills),
         calendar=calendar,
@@ -188,6 +196,7 @@ def grid(drills: Sequence[PlanDrill], calendar: PlanCalendar) -> Grid:
         room=tuple(seconds + calendar.transition_s for seconds in budget),
         close=tuple(any(WINDOW[0] <= (day - event).days <= WINDOW[1] for event in calendar.events) for day in dates),
         weeks=weeks,
+        week_of=tuple(number for number, week in enumerate(weeks) for _ in week),
         fixed=tuple(tuple(first_bar(drill, calendar, day) for day in dates) for drill in drills),
         takes=tuple(budgeted(drill, calendar.transition_s) for drill in drills),
         gaps=tuple(max(1, drill.gap_days, LOAD_REST_DAYS if meet(drill, drill) else 1) for drill in drills),

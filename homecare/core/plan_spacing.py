@@ -89,10 +89,11 @@ def _room_for(draft: Draft, drill: int, old: Sequence[int]) -> Placement:
     """The days left to a drill that has been taken off the draft, with as many days and least days as it had."""
     grid = draft.grid
     least = grid.least[drill]
-    credit = sum(min(least[week], sum(day // 7 == week for day in old)) for week in range(len(least)))
+    credit = sum(min(least[week], sum(grid.week_of[day] == week for day in old)) for week in range(len(least)))
     return Placement(
         allowed=tuple(day for day in range(len(grid.dates)) if draft.roomy(drill, day)),
         close=grid.close,
+        week_of=grid.week_of,
         new=not grid.drills[drill].carried,
         gap=grid.gaps[drill],
         wanted=grid.wanted[drill],
@@ -112,6 +113,7 @@ class Placement:
 
     allowed: Sequence[int]
     close: Sequence[bool]
+    week_of: Sequence[int]
     new: bool
     gap: int
     wanted: Sequence[int]
@@ -141,7 +143,7 @@ class Placement:
 
     def moved(self, day: int, nxt: int, in_week: int, slack: int) -> tuple[int, int]:
         """Days so far in the week of `nxt`, that one counted, and the slack left once the weeks passed are closed."""
-        week, other = max(day, 0) // 7, nxt // 7
+        week, other = self.week_of[max(day, 0)], self.week_of[nxt]
         if other == week:
             return in_week + 1, slack
         return 1, slack - max(0, self.least[week] - in_week) - sum(self.least[week + 1 : other])
@@ -149,14 +151,15 @@ class Placement:
     def step(self, day: int, nxt: int, left: int, in_week: int, slack: int) -> float:
         """The least cost of going from a day to the next and placing what is left behind it."""
         now_in_week, now_slack = self.moved(day, nxt, in_week, slack)
-        if now_slack < 0 or now_in_week > self.wanted[nxt // 7]:
+        if now_slack < 0 or now_in_week > self.wanted[self.week_of[nxt]]:
             return inf
         return (nxt - day) ** 2 + self.rest(nxt, left - 1, now_in_week, now_slack)
 
     def rest(self, day: int, left: int, in_week: int, slack: int) -> float:
         """The least cost of placing `left` more days after a day, the post after the last day counted."""
         if left == 0:
-            lost = max(0, self.least[day // 7] - in_week) + sum(self.least[day // 7 + 1 :])
+            week = self.week_of[day]
+            lost = max(0, self.least[week] - in_week) + sum(self.least[week + 1 :])
             return inf if lost > slack else float((len(self.close) - day) ** 2)
         key = (day, left, in_week, slack)
         if key not in self._known:

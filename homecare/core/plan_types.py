@@ -19,6 +19,7 @@ class PlanDrill:
     days already done at `rungs[start_rung]`. Least and wanted days count per week of the sheet. `history` holds the
     drill's dates on the earlier sheet, all before the new start. `parts` are in order of liking. A drill that is
     `carried` stood on the last sheet. `end_range_neck` marks a drill that takes the neck to the end of its range.
+    `had` counts its days in that part of the sheet's week which lies before the calendar's start.
     """
 
     id: str
@@ -39,6 +40,7 @@ class PlanDrill:
     end_range_neck: bool
     may_climb: bool = True
     history: tuple[date, ...] = ()
+    had: int = 0
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,8 @@ class PlanCalendar:
     """The athlete's days: `budget_s` (seconds) and `training` by weekday, Monday first, and what falls on dates.
 
     `treatments` may be dated before `start`. `few` is the most drills on one day; `transition_s` is the cost in
-    seconds of each change of drill. `neck_adjusted` says that the neck was adjusted at the visit on `start`.
+    seconds of each change of drill. `neck_adjusted` says that the neck was adjusted at the visit on `start`. `gone`
+    counts the days of the sheet's week that lie before `start`: of an amendment, which begins within a week.
     """
 
     start: date
@@ -78,6 +81,7 @@ class PlanCalendar:
     load_history: tuple[LoadDay, ...]
     few: int
     transition_s: int
+    gone: int = 0
 
 
 @dataclass(frozen=True)
