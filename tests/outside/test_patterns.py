@@ -19,7 +19,7 @@ from homecare.core.reasoning import reason
 from homecare.library.load import Library, load_library
 from homecare.library.visit import parse_visit
 
-FILES = ("patterns_books.yaml",)
+FILES = ("patterns_books.yaml", "patterns_arm.yaml")
 LEVEL, TIED = 0.02, 0.05
 """How near the best score a place must be to count as first, and how near two that books cannot tell apart."""
 LEAST = 60
