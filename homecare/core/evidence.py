@@ -56,6 +56,7 @@ def site_evidence(
         *_at_most(_tissues(site, side, visit, knowledge)),
         *_at_most(_weak_muscles(site, side, visit, knowledge)),
         *_changes(site, visit.changed, knowledge),
+        *_explained_too(site, side, symptom, visit, knowledge),
     )
 
 
@@ -167,6 +168,9 @@ def _weak_muscles(site: Site, side: OneSide, visit: Visit, knowledge: Knowledge)
         elif any(_hangs_on(one, site, atlas) for one in muscles):
             says = f"{name} found weak, though its branch leaves above here"
             yield Evidence(weights["muscle_above"].weight, sentence(says), against=True)
+        elif not root and any(set(one.roots) & set(atlas.tissues[site.of].roots) for one in muscles):
+            says = f"{name} found weak, which shares its roots but is not served by it"
+            yield Evidence(weights["muscle_elsewhere"].weight, sentence(says), against=True)
 
 
 def _hangs_on(muscle: Tissue, site: Site, atlas: Atlas) -> bool:
@@ -176,6 +180,20 @@ def _hangs_on(muscle: Tissue, site: Site, atlas: Atlas) -> bool:
 
 def _found_on(side: OneSide, findings: Sequence[TissueFinding]) -> Iterator[TissueFinding]:
     return (one for one in findings if "none" in (one.side, side) or side in each_side(one.side))
+
+
+def _explained_too(
+    site: Site, side: OneSide, symptom: SymptomFinding, visit: Visit, knowledge: Knowledge
+) -> list[Evidence]:
+    """One piece where another symptom of the side lies in the core of what the site troubles, or where it aches."""
+    core, _ = territory(site, knowledge.atlas)
+    for other in visit.symptoms:
+        here = core | set(site.ache) if other.symptom == "ache" else core
+        if other is not symptom and side in each_side(other.side) and set(other.zones) & here:
+            places = listed([knowledge.atlas.zones[zone].plain for zone in other.zones if zone in here])
+            says = f"the {other.symptom} in the {places} fits too"
+            return [Evidence(knowledge.evidence["explains_too"].weight, sentence(says))]
+    return []
 
 
 def _changes(site: Site, changed: Iterable[Change], knowledge: Knowledge) -> list[Evidence]:

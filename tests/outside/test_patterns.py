@@ -22,10 +22,12 @@ from homecare.library.visit import parse_visit
 FILES = ("patterns_books.yaml", "patterns_arm.yaml")
 LEVEL, TIED = 0.02, 0.05
 """How near the best score a place must be to count as first, and how near two that books cannot tell apart."""
-LEAST = 60
+LEAST = 120
 """Patterns that there must be at least."""
 
-WRONG: Mapping[str, str] = {}
+WRONG: Mapping[str, str] = {
+    "neck_and_wrist_at_once": "the neck's test weighs more than the wrist's: both are covered, but not seen as level",
+}
 """Patterns that the reasoning does not get right, with the reason: none is left out for it."""
 
 

@@ -178,3 +178,23 @@ def test_at_the_edge_of_an_area_one_provocation_counts(lib: Library) -> None:
     two = reasoned(lib, TINGLE % ", worse_with: [grip, wrist_flexed]")
     assert score(two, "superficial_radial_wrist") == score(one, "superficial_radial_wrist") > 0
     assert score(two, "carpal_tunnel") > score(one, "carpal_tunnel")
+
+
+def test_a_weak_muscle_of_the_root_that_the_nerve_does_not_serve_speaks_for_the_root(lib: Library) -> None:
+    """A weak side hip muscle beside a numb outer shin: L5 rather than the fibular nerve (Preston and Shapiro)."""
+    numb = "{symptom: numbness, zones: [lateral_shin, foot_top], side: right}"
+    plain, weak = reasoned(lib, numb), reasoned(lib, f"{numb}\n{WEAK % 'gluteus_medius'}")
+    added = score(weak, "fibular_neck") - score(plain, "fibular_neck")
+    assert added == pytest.approx(lib.evidence["muscle_elsewhere"].weight)
+    assert score(weak, "l5_foramen") > score(plain, "l5_foramen")
+
+
+def test_a_place_that_explains_two_symptoms_stands_above_one_that_explains_one(lib: Library) -> None:
+    two = (
+        "{symptom: ache, zones: [shoulder_blade, medial_forearm], side: right}\n"
+        "{symptom: tingling, zones: [digit_5], side: right}"
+    )
+    one = two.splitlines()[0]
+    added = score(reasoned(lib, two), "c8_foramen") - score(reasoned(lib, one), "c8_foramen")
+    assert added >= lib.evidence["explains_too"].weight - 0.0051
+    assert score(reasoned(lib, two), "c8_foramen") > score(reasoned(lib, two), "t1_foramen")
