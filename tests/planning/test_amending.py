@@ -1,0 +1,67 @@
+"""An amended plan: what came before holds, no rule is broken over the whole, and the leaf stays true if it can."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from homecare.core.amending import amend_days, rest_of, resumed
+from homecare.core.plan_types import DayPlan, PlanDrill
+from homecare.core.planning import plan_days
+from tests.planning.cases import Case, cases
+from tests.planning.rulebook import dates_of, faults, vector
+
+
+def had(plan: DayPlan, drill: str, gone: int) -> list[tuple[date, int]]:
+    """The dates and rungs of a drill before the day of the amendment."""
+    return [(day.date, item.rung) for day in plan.days[:gone] for item in day.items if item.drill == drill]
+
+
+def left(plan: DayPlan, drill: str, gone: int) -> list[int]:
+    """The days of a drill from the amendment on, as offsets from it."""
+    days = enumerate(plan.days[gone:])
+    return [number for number, day in days if any(item.drill == drill for item in day.items)]
+
+
+def amended(case: Case, plan: DayPlan, gone: int, drills: list[PlanDrill]) -> DayPlan:
+    """The plan amended for some of the drills of the case, from a day on."""
+    calendar = rest_of(case.calendar, case.drills, plan, gone)
+    going = [resumed(drill, had(plan, drill.id, gone), case.calendar.start, gone) for drill in drills]
+    return amend_days(going, calendar, [left(plan, drill.id, gone) for drill in drills])
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(most_days=21, most_drills=5), st.integers(1, 20))
+def test_an_amendment_that_changes_nothing_changes_no_day(case: Case, day: int) -> None:
+    gone = min(day, case.calendar.days - 1)
+    if gone < 1:
+        return
+    plan = plan_days(case.drills, case.calendar)
+    again = amended(case, plan, gone, list(case.drills))
+    for drill in case.drills:
+        assert set(left(plan, drill.id, gone)) <= set(left(again, drill.id, 0)), drill.id
+    assert [day.date for day in again.days] == [day.date for day in plan.days[gone:]]
+
+
+@settings(max_examples=80, deadline=None)
+@given(cases(most_days=21, most_drills=5), st.integers(1, 20), st.integers(0, 4))
+def test_a_drill_taken_off_breaks_no_rule_and_takes_no_day_from_the_others(case: Case, day: int, off: int) -> None:
+    """Judged by the rulebook over the whole sheet: the days before as they were, those after as amended."""
+    gone = min(day, case.calendar.days - 1)
+    if gone < 1 or len(case.drills) < 2:
+        return
+    plan = plan_days(case.drills, case.calendar)
+    rest = [drill for number, drill in enumerate(case.drills) if number != off % len(case.drills)]
+    after = amended(case, plan, gone, rest)
+    start = case.calendar.start
+    whole = [
+        {when for when, _ in had(plan, drill.id, gone)}
+        | {start + timedelta(days=gone + offset) for offset in left(after, drill.id, 0)}
+        for drill in rest
+    ]
+    smaller = Case(tuple(rest), case.calendar)
+    assert faults(smaller, whole) == []
+    before = [own for drill, own in zip(case.drills, dates_of(case, plan), strict=True) if drill in rest]
+    assert vector(smaller, whole) >= vector(smaller, before)
