@@ -50,6 +50,7 @@ def _carry(drill: LastDrill, last: LastSheet, plan: LastPlan, start: date, ladde
     share = None if done is None or not boxes else min(Fraction(1), Fraction(done, boxes))
     rung = min(days[-1][1].rung if days else drill.start_rung, len(drill.rungs) - 1)
     at_rung = sum(1 for _, item in days if item.rung == rung)
+    before = drill.done_at_rung if rung == drill.start_rung else 0
     base = Carried(
         drill=drill,
         response=last.response.get(drill.id),
@@ -58,7 +59,7 @@ def _carry(drill: LastDrill, last: LastSheet, plan: LastPlan, start: date, ladde
         because="no answer was given, so the dose stays",
         rungs=drill.rungs,
         start_rung=rung,
-        done_at_rung=0 if share is None else int(at_rung * share),
+        done_at_rung=before if share is None else before + int(at_rung * share),
         halved=drill.halved,
         worse_in_row=drill.worse_in_row,
         dates=tuple(day for day, _ in days),

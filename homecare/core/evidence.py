@@ -161,7 +161,8 @@ def _weak_muscles(site: Site, side: OneSide, visit: Visit, knowledge: Knowledge)
     served = {one.id for one in atlas.beyond[site.id] if one.kind != "nerve"}
     root = atlas.tissues[site.of].kind == "root"
     for finding in _found_on(side, visit.tissues):
-        muscles = [atlas.tissues[one] for one in atlas.members(finding.tissue)] if finding.found == "weak" else []
+        members = [atlas.tissues[one] for one in atlas.members(finding.tissue)]
+        muscles = [one for one in members if one.kind == "muscle" and finding.found == "weak"]
         name = atlas.plain(finding.tissue)
         if any(one.id in served or (root and site.of in one.roots) for one in muscles):
             yield Evidence(weights["muscle_weak"].weight, sentence(f"{name} found weak, which it serves beyond here"))

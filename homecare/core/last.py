@@ -29,7 +29,10 @@ class LastDay:
 
 @dataclass(frozen=True)
 class LastDrill:
-    """One drill of the last sheet with what its next dose depends on; `rungs` are its doses as they stood."""
+    """One drill of the last sheet with what its next dose depends on; `rungs` are its doses as they stood.
+
+    `done_at_rung` counts days done at its first rung before that sheet.
+    """
 
     id: str
     side: Side
@@ -42,6 +45,7 @@ class LastDrill:
     worse_in_row: int
     gap_exempt: bool
     rungs: tuple[Rung, ...]
+    done_at_rung: int = 0
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,15 @@ class LastMarker:
 
 
 @dataclass(frozen=True)
+class LastSymptom:
+    """One symptom of the last visit: its word, where it was felt and on which side."""
+
+    symptom: str
+    zones: tuple[str, ...]
+    side: Side
+
+
+@dataclass(frozen=True)
 class LastPlan:
     """The last plan.json as typed values; `hash` is the SHA-256 of its bytes, in hexadecimal."""
 
@@ -65,3 +78,4 @@ class LastPlan:
     drills: tuple[LastDrill, ...]
     markers: tuple[LastMarker, ...]
     hash: str
+    symptoms: tuple[LastSymptom, ...] = ()

@@ -11,6 +11,7 @@ from homecare.core.evidence import Knowledge, site_evidence, tests_not_done
 from homecare.core.findings import COVER_BAR, SymptomFinding, Visit
 from homecare.core.plain import listed
 from homecare.core.sheet import Candidate
+from homecare.core.spreading import Spread
 
 TIE = 0.05
 """Nerves whose best places stand this close cannot be told apart (common practice)."""
@@ -34,8 +35,8 @@ class Reasoned:
     held: frozenset[tuple[str, OneSide]] = frozenset()
 
 
-def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
-    """Every candidate site for every symptom of the visit, on each side it was felt."""
+def reason(visit: Visit, knowledge: Knowledge, spread: Spread | None = None) -> Reasoned:
+    """Every candidate site for every symptom of the visit, on each side it was felt; what has `spread` is held."""
     atlas = knowledge.atlas
     best: dict[tuple[str, OneSide], Candidate] = {}
     irritable: dict[tuple[str, OneSide], Irritability] = {}
@@ -49,6 +50,7 @@ def reason(visit: Visit, knowledge: Knowledge) -> Reasoned:
                 no_fit.append(_no_fit_words(symptom, atlas))
             ties += _tie_words(wanted, side, visit, knowledge)
             for_a_doctor = [words for one in wanted if (words := atlas.tissues[one.nerve].refer)]
+            for_a_doctor += [words] if (words := (spread or {}).get((symptom, side), "")) else []
             refer += for_a_doctor
             held |= {(one.site, side) for one in found if for_a_doctor}
             for one in wanted:

@@ -115,6 +115,7 @@ class SheetDrill:
     text_hash: str
     link: str = ""
     drawing: Drawing | None = None
+    done_at_rung: int = 0
 
 
 @dataclass(frozen=True)
@@ -202,6 +203,17 @@ class Chain:
 
     finding: str
     asked: tuple[Asked, ...]
+
+
+@dataclass(frozen=True)
+class SymptomLine:
+    """A symptom as the plan keeps it for the next visit: where it was felt and how strong, 0 to 10."""
+
+    symptom: str
+    zones: tuple[str, ...]
+    side: Side
+    irritability: Irritability
+    now: float | None
 
 
 @dataclass(frozen=True)
@@ -310,3 +322,4 @@ class Sheet:
     neighbours: tuple[Neighbour, ...] = ()
     chains: tuple[Chain, ...] = ()
     ask: tuple[str, ...] = ()
+    symptoms: tuple[SymptomLine, ...] = ()

@@ -94,7 +94,8 @@ def all_wishes(by_finding: Iterable[tuple[str, Sequence[Wish]]]) -> tuple[Wish, 
 def nerves_in_question(finding: TissueFinding, reasoned: Reasoned, atlas: Atlas) -> tuple[str, ...]:
     """The nerves that serve a weak muscle and are in question on its side: a nerve check comes first."""
     sides = each_side(finding.side) if finding.found == "weak" else ()
-    serving = (nerve for member in atlas.members(finding.tissue) for nerve in atlas.tissues[member].nerves)
+    muscles = (one for member in atlas.members(finding.tissue) if (one := atlas.tissues[member]).kind == "muscle")
+    serving = (nerve for muscle in muscles for nerve in muscle.nerves)
     return tuple(dict.fromkeys(one for one in serving if any((one, side) in reasoned.irritable for side in sides)))
 
 

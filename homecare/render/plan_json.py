@@ -50,6 +50,7 @@ def plan_document(sheet: Sheet) -> dict[str, Any]:
         "refer": _refer(sheet.refer),
         "advice": list(sheet.advice),
         "ask": list(sheet.ask),
+        "symptoms": [_fields(one) for one in sheet.symptoms],
         "neighbours": [_fields(one) for one in sheet.neighbours],
         "link": link_path(sheet.sheet_link) if sheet.sheet_link else "",
         "last": {"plan": sheet.last_hash} if sheet.last_hash else None,
@@ -132,6 +133,7 @@ def _drill(one: SheetDrill) -> dict[str, Any]:
             "days_wanted",
             "halved",
             "worse_in_row",
+            "done_at_rung",
         )
     }
     drill["link"] = link_path(one.link) if one.link else ""

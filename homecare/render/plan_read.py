@@ -10,7 +10,7 @@ from typing import Any, TypeVar, get_args
 
 from homecare.core.atlas import Side
 from homecare.core.drill import Kind, Rung
-from homecare.core.last import LastDay, LastDrill, LastItem, LastMarker, LastPlan
+from homecare.core.last import LastDay, LastDrill, LastItem, LastMarker, LastPlan, LastSymptom
 from homecare.core.problems import InputFault, Problem, Source
 from homecare.render.plan_json import FORMAT
 
@@ -124,7 +124,19 @@ def _plan(reader: _Reader, document: dict[str, Any], digest: str) -> LastPlan:
         drills=tuple(_drill(reader, place, one) for place, one in reader.records(document, "drills")),
         markers=tuple(_marker(reader, place, one) for place, one in reader.records(document, "markers")),
         hash=digest,
+        symptoms=tuple(
+            LastSymptom(reader.take(one, "symptom", place, str), _zones(reader, place, one), _side(reader, place, one))
+            for place, one in (reader.records(document, "symptoms") if "symptoms" in document else ())
+        ),
     )
+
+
+def _zones(reader: _Reader, place: str, record: dict[str, Any]) -> tuple[str, ...]:
+    zones = record.get("zones")
+    if isinstance(zones, list) and all(isinstance(one, str) for one in zones):
+        return tuple(zones)
+    reader.fault(f"{place}.zones", "a list of zones", zones)
+    return ()
 
 
 def _side(reader: _Reader, place: str, record: dict[str, Any]) -> Side:
@@ -163,6 +175,7 @@ def _drill(reader: _Reader, place: str, record: dict[str, Any]) -> LastDrill:
         worse_in_row=reader.take(record, "worse_in_row", place, int),
         gap_exempt=reader.take(record, "gap_exempt", place, bool),
         rungs=tuple(_rung(reader, where, one) for where, one in reader.records(record, "rungs", place)),
+        done_at_rung=reader.take(record, "done_at_rung", place, int) if "done_at_rung" in record else 0,
     )
 
 

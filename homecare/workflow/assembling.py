@@ -14,7 +14,7 @@ from homecare.core.markers import marker_lines
 from homecare.core.neighbours import neighbours
 from homecare.core.plan_types import DayPlan
 from homecare.core.reasoning import is_wanted
-from homecare.core.sheet import Clinic, Planner, Sheet, SheetDrill, Unserved
+from homecare.core.sheet import Clinic, Planner, Sheet, SheetDrill, SymptomLine, Unserved
 from homecare.core.tracing import chains
 from homecare.core.words import called_habits, sheet_words
 from homecare.library.load import Library
@@ -104,13 +104,16 @@ def _sheet(
         left_out=judged.choice.left_out,
         unserved=judged.choice.unserved,
         days=days,
-        check_in=lines.check_in_lines(judged.carried, judged.stopped, drills),
+        check_in=lines.check_in_lines(judged.carried, judged.stopped, drills, judged.limits.most < clinic.max_drills),
         markers=marker_lines(visit.markers, last, library.markers),
         findings=lines.finding_lines(visit, library),
         refer=judged.refer,
         advice=short + lines.advice(visit, reasoned, atlas),
         last_hash=last.hash if last else None,
         neighbours=neighbours(visit, atlas),
+        symptoms=tuple(
+            SymptomLine(one.symptom, one.zones, one.side, one.irritability, one.now) for one in visit.symptoms
+        ),
         chains=chains(judged.by_finding, judged.choice),
         ask=() if visit.screen.recorded else tuple(flag.ask for flag in questions(visit, library.flags, atlas)),
     )

@@ -16,6 +16,7 @@ from homecare.core.last import LastPlan
 from homecare.core.markers import retired_by_markers
 from homecare.core.reasoning import Reasoned, reason
 from homecare.core.sheet import Clinic, Refer
+from homecare.core.spreading import spread
 from homecare.core.wishes import Wish, all_wishes, wishes_by_finding
 from homecare.library.load import Library
 from homecare.workflow import lines
@@ -41,7 +42,8 @@ def judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None)
     """Reason, screen and choose; raises InputFault where a pick passes a caution without a reason."""
     atlas = library.atlas
     cautions = _cautions(visit, library)
-    reasoned = reason(visit, Knowledge(atlas, library.tests, library.habits, library.worse_with, library.evidence))
+    knowledge = Knowledge(atlas, library.tests, library.habits, library.worse_with, library.evidence)
+    reasoned = reason(visit, knowledge, spread(visit, last, atlas))
     raised = raised_flags(visit, library.flags, cautions, atlas)
     refer = referral(raised, reasoned)
     carried = carry_over(visit.last, last, visit.start, library.ladders) if visit.last and last else {}

@@ -25,6 +25,8 @@ from homecare.library.nodes import content_hash
 from homecare.render.figures import Model, draw
 from homecare.render.links import drill_link
 
+SHORTER = "under half was done, so the sheet is shorter: what matters least rests for now"
+
 
 def irritability(one: Chosen, reasoned: Reasoned, atlas: Atlas) -> Irritability:
     """How easily what a drill touches is stirred up: its wishes, and every irritable nerve that it loads noticeably."""
@@ -72,6 +74,7 @@ def sheet_drill(
         carried=drill.id in carried,
         halved=dosing.halved,
         worse_in_row=dosing.worse_in_row,
+        done_at_rung=dosing.done_at_rung,
         days_planned=plan.planned[number],
         days_wanted=plan.wanted[number],
         nerve_load=end_loads(drill, library.atlas),
@@ -141,16 +144,17 @@ def caution_words(cautions: Sequence[Caution], choice: Choice) -> str:
 
 
 def check_in_lines(
-    carried: Mapping[str, Carried], stopped: Mapping[str, str], drills: Sequence[SheetDrill]
+    carried: Mapping[str, Carried], stopped: Mapping[str, str], drills: Sequence[SheetDrill], shorter: bool
 ) -> tuple[CheckIn, ...]:
-    """What became of each drill of the last sheet."""
+    """What became of each drill of the last sheet; `shorter` where fewer drills are given since few were done."""
     here = {drill.id for drill in drills}
     found = []
     for key, one in carried.items():
         change, because = one.change, one.because
         if key not in here:
             change = "off"
-            because = stopped.get(key, "nothing found today asks for it, or it may not be done now")
+            gone = SHORTER if shorter else "nothing found today asks for it, or it may not be done now"
+            because = stopped.get(key, gone)
         found.append(CheckIn(key, one.drill.side, one.response or "no answer", change, because))
     return tuple(found)
 
