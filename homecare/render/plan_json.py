@@ -40,7 +40,7 @@ def plan_document(sheet: Sheet) -> dict[str, Any]:
         "planner": _fields(sheet.planner),
         "findings": list(sheet.findings),
         "candidates": [_candidate(one) for one in sheet.candidates],
-        "drills": [_drill(one) for one in sheet.drills],
+        "drills": [_drill(one, sheet) for one in sheet.drills],
         "left_out": [_fields(one) for one in sheet.left_out],
         "unserved": [_fields(one) for one in sheet.unserved],
         "days": [_day(one) for one in sheet.days],
@@ -107,7 +107,7 @@ def _candidate(one: Candidate) -> dict[str, Any]:
     }
 
 
-def _drill(one: SheetDrill) -> dict[str, Any]:
+def _drill(one: SheetDrill, sheet: Sheet) -> dict[str, Any]:
     drill = {
         name: getattr(one, name)
         for name in (
@@ -142,6 +142,7 @@ def _drill(one: SheetDrill) -> dict[str, Any]:
     drill["address"] = one.text.address
     drill["nerve_load"] = dict(sorted(one.nerve_load.items()))
     drill["rungs"] = [_rung(rung, one) for rung in one.rungs]
+    drill["steps"] = [{"rung": rung, "not_before": day} for rung, day in _steps(one, sheet)]
     return drill
 
 
@@ -168,3 +169,13 @@ def _item(one: Item) -> dict[str, Any]:
 
 def _refer(refer: Refer | None) -> dict[str, Any] | None:
     return None if refer is None else _fields(refer)
+
+
+def _steps(one: SheetDrill, sheet: Sheet) -> list[tuple[int, str]]:
+    """Each rung that a drill comes to on the sheet, with the first day of it."""
+    first: dict[int, str] = {}
+    for day in sheet.days:
+        for item in day.items:
+            if (item.drill, item.side) == (one.id, one.side):
+                first.setdefault(item.rung, day.date.isoformat())
+    return sorted(first.items())

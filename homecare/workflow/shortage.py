@@ -18,6 +18,9 @@ AMPLE = 240.0
 MOST_MORE = 60
 """Minutes more a day that are still suggested; beyond them fewer drills are the better way (common practice)."""
 
+MOST_DAYS = 28
+"""Days of a long sheet that are looked at: its weeks are alike, and trying minutes on twelve of them is slow."""
+
 
 @dataclass(frozen=True)
 class _Asked:
@@ -48,6 +51,9 @@ def shortage_words(
         return ()
     ample = judge(replace(visit, minutes=(AMPLE,) * 7), library, clinic, last)
     asked = _Asked({one.drill.id: one.drill.name for one in ample.choice.chosen})
+    if asked.missing(laid) and visit.days > MOST_DAYS:
+        visit = replace(visit, days=MOST_DAYS)
+        laid = with_(visit.minutes, clinic.few)
     missing = asked.missing(laid)
     if not missing:
         return ()
