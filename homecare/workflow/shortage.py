@@ -57,21 +57,34 @@ def shortage_words(
     missing = asked.missing(laid)
     if not missing:
         return ()
-    held = len(asked.names) - len(missing)
-    names = listed([asked.names[key] for key in missing])
-    said = f"With {_minutes(visit)} {held or 'none'} of {len(asked.names)} drills get the days they need"
-    return (f"{said}; {names} {_way_out(asked, visit, clinic, with_)}",)
+    barred = set(asked.missing(with_((AMPLE,) * 7, len(asked.names))))
+    short = [key for key in missing if key not in barred]
+    words = []
+    if short:
+        held = len(asked.names) - len(missing)
+        said = f"With {_minutes(visit)} {held or 'none'} of {len(asked.names)} drills get the days they need"
+        way_out = _way_out(lambda laid: not set(asked.missing(laid)) - barred, visit, clinic, with_, len(short))
+        words.append(f"{said}; {listed([asked.names[key] for key in short])} {way_out}.")
+    if barred & set(missing):
+        names = listed([asked.names[key] for key in missing if key in barred])
+        words.append(f"Training days, treatments, events and rest days leave too few days for {names}.")
+    return tuple(words)
 
 
-def _way_out(asked: _Asked, visit: Visit, clinic: Clinic, with_: Callable[[tuple[float, ...], int], Laid]) -> str:
+def _way_out(
+    enough: Callable[[Laid], bool],
+    visit: Visit,
+    clinic: Clinic,
+    with_: Callable[[tuple[float, ...], int], Laid],
+    count: int,
+) -> str:
     """The smallest change that gives every drill its least days: one drill more a day, or some minutes more."""
-    one = len(asked.names) == 1
-    if not asked.missing(with_(visit.minutes, clinic.few + 1)):
-        return f"would need {clinic.few + 1} drills a day instead of {clinic.few}."
-    more = _least_more(lambda extra: not asked.missing(with_(_longer(visit.minutes, extra), clinic.few)))
+    if enough(with_(visit.minutes, clinic.few + 1)):
+        return f"would need {clinic.few + 1} drills a day instead of {clinic.few}"
+    more = _least_more(lambda extra: enough(with_(_longer(visit.minutes, extra), clinic.few)))
     if more is not None:
-        return f"would need {more} more minute{'s' if more > 1 else ''} a day."
-    return f"cannot have {'its' if one else 'their'} least days here; take off what matters least."
+        return f"would need {more} more minute{'s' if more > 1 else ''} a day"
+    return f"cannot have {'its' if count == 1 else 'their'} least days here: take off what matters least"
 
 
 def _least_more(enough: Callable[[int], bool]) -> int | None:
