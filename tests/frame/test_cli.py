@@ -110,10 +110,27 @@ def test_library_list(capsys: pytest.CaptureFixture[str]) -> None:
     assert ids == {one["id"] for one in everything["drills"] if {"soleus", "calf"} & set(one["tissues"])} != set()
     assert {"id", "kind", "tissues", "kit", "ladder", "revision"} <= some["drills"][0].keys()
     assert main(["library", "list", "--ladder", "static_stretch"]) == 0
-    table = capsys.readouterr().out.splitlines()
-    assert len(table) == 1 + sum(one["ladder"] == "static_stretch" for one in everything["drills"])
+    said = capsys.readouterr().out
+    told, _, table = said.partition("\nid ")
+    assert len(table.splitlines()) == 1 + sum(one["ladder"] == "static_stretch" for one in everything["drills"])
+    assert "2 × 30 seconds" in told
+    assert "Garber CE et al. 2011" in told
     assert main(["library", "list", "--tissue", "soleuss"]) == 1
     assert "soleus" in capsys.readouterr().err
+
+
+def test_library_list_tells_all_that_is_known_of_a_tissue(capsys: pytest.CaptureFixture[str]) -> None:
+    """Its links, sites and drills, as text and as JSON."""
+    assert main(["library", "list", "--tissue", "ulnar"]) == 0
+    said = capsys.readouterr().out
+    for words in ("Ulnar nerve (ulnar), nerve", "Roots: c8, t1", "crosses flexor carpi ulnaris", "(cubital_tunnel)"):
+        assert words in said, words
+    assert "\nulnar_slider " in said
+    assert main(["library", "list", "--tissue", "ulnar", "--json"]) == 0
+    (ulnar,) = [one for one in json.loads(capsys.readouterr().out)["tissues"] if one["id"] == "ulnar"]
+    assert [site["id"] for site in ulnar["sites"]][-1] == "ulnar_wrist_tunnel"
+    assert {"kind", "other", "says", "strength", "evidence"} <= ulnar["links"][0].keys()
+    assert "ulnar_slider" in ulnar["drills"]
 
 
 @pytest.mark.parametrize("suffix", [".svg", ".pdf", ".png"])
