@@ -13,6 +13,8 @@ from homecare.core.plain import listed, sentence
 
 IRRITATING = {"tight", "tender", "painful", "stiff", "strained"}
 """What a tissue on the path must be found to speak for a site (common practice)."""
+PAINFUL = frozenset({"ache", "burning"})
+"""Symptoms that are pain: felt where the trouble is as well as in the nerve's skin (common practice)."""
 MOST_COUNTED = 2
 """At most this many provocations, tissues and weak muscles count for one site, so that a long list proves nothing; of
 provocations one, where the symptom touches no more than the edge of what the site can trouble (common practice)."""
@@ -95,10 +97,10 @@ def _at_most(found: Iterable[Evidence], most: int = MOST_COUNTED) -> list[Eviden
 def _zones(symptom: SymptomFinding, site: Site, knowledge: Knowledge) -> list[Evidence]:
     """Evidence of the zones; empty when none of them lies in the territory.
 
-    Where trouble at the site is felt as an ache, another symptom speaks neither for it nor against it.
+    Where trouble at the site is felt as pain, a symptom without pain speaks neither for it nor against it.
     """
     core, outer = territory(site, knowledge.atlas)
-    ache = frozenset(site.ache) - core if symptom.symptom == "ache" else frozenset()
+    ache = frozenset(site.ache) - core if symptom.symptom in PAINFUL else frozenset()
     name = knowledge.atlas.tissues[site.of].plain
     words = {
         "zone_core": (core, f"within the area of the {name}"),
@@ -189,7 +191,7 @@ def _explained_too(
     """One piece where another symptom of the side lies in the core of what the site troubles, or where it aches."""
     core, _ = territory(site, knowledge.atlas)
     for other in visit.symptoms:
-        here = core | set(site.ache) if other.symptom == "ache" else core
+        here = core | set(site.ache) if other.symptom in PAINFUL else core
         if other is not symptom and side in each_side(other.side) and set(other.zones) & here:
             places = listed([knowledge.atlas.zones[zone].plain for zone in other.zones if zone in here])
             says = f"the {other.symptom} in the {places} fits too"

@@ -19,14 +19,16 @@ from homecare.core.reasoning import reason
 from homecare.library.load import Library, load_library
 from homecare.library.visit import parse_visit
 
-FILES = ("patterns_books.yaml", "patterns_arm.yaml")
+FILES = ("patterns_books.yaml", "patterns_arm.yaml", "patterns_leg.yaml")
 LEVEL, TIED = 0.02, 0.05
 """How near the best score a place must be to count as first, and how near two that books cannot tell apart."""
-LEAST = 120
+LEAST = 170
 """Patterns that there must be at least."""
 
 WRONG: Mapping[str, str] = {
     "neck_and_wrist_at_once": "the neck's test weighs more than the wrist's: both are covered, but not seen as level",
+    "double_s1_and_tarsal_tunnel": "two tests for the ankle and none for the root: both are covered, but not level",
+    "two_sides_two_places": "each place is the first of its own side; scores of two sides need not be level",
 }
 """Patterns that the reasoning does not get right, with the reason: none is left out for it."""
 
