@@ -198,6 +198,8 @@ def _cost(option: Chosen, atlas: Atlas, kept: frozenset[str]) -> int:
     points += 2 if drill.easier and drill.kind in EASIER_FIRST else 0
     points -= 5 if drill.id in kept else 0
     if drill.kind == "glide":
+        asked = {wish.id.split(":")[1] for wish in option.wishes if wish.site is None}
+        points += 0 if main & asked else 3  # the nerve in question itself before one of its branches
         points += round(4 * max(worst_load(drill, nerve, atlas) for nerve in drill.tissues))
     return points
 

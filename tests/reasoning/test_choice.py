@@ -137,3 +137,9 @@ def test_late_alone_is_no_second_sign(lib: Library) -> None:
     late = f"{findings}\n{{tissue: gluteus_maximus, side: left, found: late}}"
     sheet = build_sheet(visit_of(lib, late), lib, Clinic(), None)
     assert not any("does the work of" in words for drill in sheet.drills for words in drill.because)
+
+
+def test_the_nerve_in_question_is_glided_itself_before_one_of_its_branches(lib: Library) -> None:
+    findings = "{symptom: tingling, zones: [posterior_thigh, calf, sole], side: left, worse_with: [sitting, slump]}"
+    sheet = build_sheet(visit_of(lib, findings), lib, Clinic(), None)
+    assert [drill.tissues[0] for drill in sheet.drills if drill.kind == "glide"] == ["sciatic"]
