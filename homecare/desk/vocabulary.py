@@ -23,7 +23,10 @@ class Option:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """Everything that the form offers; `tissues` are names to type, each with what it is beside it."""
+    """Everything that the form offers; `tissues` are names to type, each with what it is beside it.
+
+    `how_to_test` and `how_to_measure` hold the names of tests and markers with how each is done.
+    """
 
     tissues: tuple[Option, ...]
     zones: tuple[tuple[str, tuple[Option, ...]], ...]
@@ -34,6 +37,8 @@ class Vocabulary:
     tests: tuple[Option, ...]
     firing: tuple[Option, ...]
     markers: tuple[Option, ...]
+    how_to_test: tuple[tuple[str, str], ...]
+    how_to_measure: tuple[tuple[str, str], ...]
     sides: tuple[Option, ...] = tuple(Option(side, side) for side in SIDES if side != "none")
     found: tuple[Option, ...] = tuple(Option(word, word) for word in get_args(Found))
     symptoms: tuple[Option, ...] = tuple(Option(word, word) for word in get_args(Symptom))
@@ -66,6 +71,8 @@ def vocabulary(library: Library) -> Vocabulary:
         tests=tuple(Option(key, one.name) for key, one in library.tests.items()),
         firing=tuple(Option(key, one.name) for key, one in library.firing_orders.items()),
         markers=tuple(Option(key, f"{one.name} ({one.unit})") for key, one in library.markers.items()),
+        how_to_test=tuple((one.name, one.how) for one in library.tests.values()),
+        how_to_measure=tuple((one.name, one.how) for one in library.markers.values()),
     )
 
 
