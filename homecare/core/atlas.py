@@ -262,6 +262,13 @@ class Atlas:
             line.append(above)
         return tuple(line)
 
+    def nerves_apart(self, one: str, other: str) -> int | None:
+        """How many steps lie between two nerves of one line: the same 0, a trunk and its branch 1; None for others."""
+        for low, high in ((one, other), (other, one)):
+            if high in self.trunk_line(low):
+                return self.trunk_line(low).index(high)
+        return None
+
     def nerve_family(self, nerve: str) -> tuple[str, ...]:
         """A nerve, the nerves it continues from and those that continue it: they share one nerve bed."""
         line = set(self.trunk_line(nerve))

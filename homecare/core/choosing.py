@@ -198,10 +198,18 @@ def _cost(option: Chosen, atlas: Atlas, kept: frozenset[str]) -> int:
     points += 2 if drill.easier and drill.kind in EASIER_FIRST else 0
     points -= 5 if drill.id in kept else 0
     if drill.kind == "glide":
-        asked = {wish.id.split(":")[1] for wish in option.wishes if wish.site is None}
-        points += 0 if main & asked else 3  # the nerve in question itself before one of its branches
+        points += 2 * _nerves_apart(option, atlas)
         points += round(4 * max(worst_load(drill, nerve, atlas) for nerve in drill.tissues))
     return points
+
+
+def _nerves_apart(option: Chosen, atlas: Atlas) -> int:
+    """How many nerves lie between a glide's own and the one most in question: itself 0, its trunk or a branch 1."""
+    asked = max((wish for wish in option.wishes if wish.site is None), key=lambda wish: wish.weight, default=None)
+    if asked is None:
+        return 0
+    apart = atlas.nerves_apart(option.drill.tissues[0], asked.id.split(":")[1])
+    return 3 if apart is None else apart
 
 
 def _passed(wish: Wish, weighed: _Weighed, chosen: Sequence[Chosen], limits: Limits) -> tuple[Passed, ...]:

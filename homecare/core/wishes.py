@@ -250,7 +250,8 @@ def site_wishes(visit: Visit, reasoned: Reasoned, atlas: Atlas) -> Iterator[Wish
         if atlas.tissues[one.nerve].kind == "nerve":
             best.setdefault((one.nerve, one_side(one.side)), one)
     for (nerve, side), one in best.items():
-        family = frozenset(atlas.nerve_family(nerve))
+        # the nerve itself, its trunk or a branch: further up or down the line a glide does too little for it
+        family = frozenset(one for one in atlas.nerve_family(nerve) if atlas.nerves_apart(one, nerve) in (0, 1))
         yield Wish(
             id=f"glide:{nerve}:{side}",
             says=f"glide {SIDE_WORDS[side]}{atlas.plain(nerve)}",

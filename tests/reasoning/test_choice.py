@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -139,7 +140,19 @@ def test_late_alone_is_no_second_sign(lib: Library) -> None:
     assert not any("does the work of" in words for drill in sheet.drills for words in drill.because)
 
 
-def test_the_nerve_in_question_is_glided_itself_before_one_of_its_branches(lib: Library) -> None:
-    findings = "{symptom: tingling, zones: [posterior_thigh, calf, sole], side: left, worse_with: [sitting, slump]}"
-    sheet = build_sheet(visit_of(lib, findings), lib, Clinic(), None)
-    assert [drill.tissues[0] for drill in sheet.drills if drill.kind == "glide"] == ["sciatic"]
+@pytest.mark.parametrize(
+    ("symptom", "nerve"),
+    [
+        ("zones: [posterior_thigh, calf, sole], side: left, worse_with: [sitting, slump]", "sciatic"),
+        ("zones: [foot_top], side: left, worse_with: [tight_shoes, foot_turned_in]", "superficial_fibular"),
+        ("zones: [sole], side: left, worse_with: [standing, foot_turned_out]", "tibial"),
+        ("zones: [lateral_foot, ankle_outer], side: left, worse_with: [tight_shoes]", "sural"),
+    ],
+)
+def test_the_nerve_most_in_question_is_glided_itself_or_the_one_next_to_it(
+    lib: Library, symptom: str, nerve: str
+) -> None:
+    sheet = build_sheet(visit_of(lib, f"{{symptom: tingling, {symptom}}}"), lib, Clinic(), None)
+    assert sheet.candidates[0].nerve == nerve
+    first = min((drill for drill in sheet.drills if drill.kind == "glide"), key=lambda drill: drill.priority)
+    assert lib.atlas.nerves_apart(first.tissues[0], nerve) in (0, 1), first.id
