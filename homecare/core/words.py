@@ -38,6 +38,8 @@ PART_WORDS: Mapping[Part, str] = {
 KEY = "Tick a box each time. A dash is a day off."
 MOST_EASE_OFF = 3
 """Things to ease off on one sheet: more are not followed (common practice)."""
+TISSUE_FOUND = 0.5
+"""What a tissue found sore or tight counts for, beside a site's score, in the order of habits (common practice)."""
 MOST_A_CHANGE = 2
 """Habits told for one change: a third makes the line too long to be read (common practice)."""
 MOST_NAMES = 3
@@ -208,17 +210,27 @@ def _found_sentences(visit: Visit, atlas: Atlas) -> list[str]:
 def called_habits(
     visit: Visit, candidates: Sequence[Candidate], habits: Mapping[str, Habit], atlas: Atlas
 ) -> tuple[Habit, ...]:
-    """Habits to ease off: first those that a change calls up, then those that a provocation at a wanted site does."""
+    """Habits to ease off: first those that a change calls up, then those that a provocation at a wanted site does.
+
+    Of each kind those come first that take load off the likeliest place.
+    """
     positions = {one for symptom in visit.symptoms for one in symptom.worse_with}
     sites = {one.site for one in candidates}
     members = {one for finding in visit.tissues if finding.found in IRRITATING for one in atlas.members(finding.tissue)}
+
+    def unloads(habit: Habit) -> float:
+        """How likely the place is that a habit unloads, as a site's score; a tissue found counts as half."""
+        places = [one.score for one in candidates if one.site in habit.sites]
+        return max([*places, TISSUE_FOUND if members & set(atlas.members(habit.tissues)) else 0.0])
+
+    by_use = sorted(habits.values(), key=unloads, reverse=True)
     found = [
         habit
-        for habit in habits.values()
+        for habit in by_use
         if any(calls_up(habit, change) for change in visit.changed)
         and (sites & set(habit.sites) or members & set(atlas.members(habit.tissues)))
     ]
-    found += [habit for habit in habits.values() if positions & set(habit.worse_with) and sites & set(habit.sites)]
+    found += [habit for habit in by_use if positions & set(habit.worse_with) and sites & set(habit.sites)]
     return tuple(dict.fromkeys(found))[:MOST_EASE_OFF]
 
 

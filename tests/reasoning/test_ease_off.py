@@ -33,3 +33,13 @@ def test_a_change_that_calls_up_a_habit_brings_its_words(lib: Library) -> None:
     poles = build_sheet(visit_of(lib, ELBOW, 'changed: ["new ski poles"]\n'), lib, Clinic(), None).words.ease_off
     assert plain[0] == "A blue scarf."
     assert poles[0].startswith("New ski poles. ")
+
+
+def test_the_habit_of_the_likeliest_place_is_told_first(lib: Library) -> None:
+    """Tight skates over a burning top of the foot: the laces, before what skating does to a tight inner thigh."""
+    findings = (
+        "{symptom: burning, zones: [foot_top], side: right, worse_with: [tight_shoes]}\n"
+        "{tissue: gracilis, side: left, found: tight}"
+    )
+    sheet = build_sheet(visit_of(lib, findings, 'changed: ["new speed skates"]\n'), lib, Clinic(), None)
+    assert sheet.words.ease_off[0].startswith("New speed skates. Loosen your laces")
