@@ -35,13 +35,7 @@ def amend_days(
         kept = best
     while not proven and kept.fill(range(calendar.days)):
         pass  # what a proof would have shown to be full is made full
-    return DayPlan(
-        days=finished(kept),
-        proven=proven,
-        least=tuple(sum(weeks) for weeks in laid.least),
-        planned=tuple(len(days) for days in kept.days),
-        wanted=tuple(sum(weeks) for weeks in laid.wanted),
-    )
+    return finished(kept, proven)
 
 
 def resumed(drill: PlanDrill, before: Sequence[tuple[date, int]], start: date, gone: int) -> PlanDrill:

@@ -142,7 +142,7 @@ def _tests(site: Site, side: OneSide, visit: Visit, knowledge: Knowledge) -> Ite
 
 
 def _tissues(site: Site, side: OneSide, visit: Visit, knowledge: Knowledge) -> Iterator[Evidence]:
-    """Tissues found tight or sore: the nerve itself, what forms the site, and what the nerve is known to cross."""
+    """Tissues found tight or sore: the nerve itself, and what forms the site."""
     atlas, weights = knowledge.atlas, knowledge.evidence
     forming = set(atlas.members(site.formed_by))
     for finding in _found_on(side, visit.tissues):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from homecare.core.drill import Part, Rung
 from homecare.core.plan_draft import Draft
 from homecare.core.plan_rules import EVENT_DAY_SECONDS, cost, rests
-from homecare.core.plan_types import PlanDrill
+from homecare.core.plan_types import DayPlan, PlanDrill
 from homecare.core.sheet import Day, Item, Note, Training
 
 LONG_HOLD_S = 60
@@ -88,10 +88,16 @@ def places(drill: PlanDrill) -> list[tuple[str, str]]:
     return [(muscle, side) for muscle in sorted(drill.muscles) for side in sides]
 
 
-def finished(draft: Draft) -> tuple[Day, ...]:
-    """The days of the sheet, their notes judged against the plan with its rungs risen."""
-    rungs = climb(draft)
-    return tuple(_day(draft, rungs, day) for day in range(len(draft.grid.dates)))
+def finished(draft: Draft, proven: bool) -> DayPlan:
+    """The plan that a draft becomes, its notes judged against the plan with its rungs risen."""
+    grid, rungs = draft.grid, climb(draft)
+    return DayPlan(
+        days=tuple(_day(draft, rungs, day) for day in range(len(grid.dates))),
+        proven=proven,
+        least=tuple(sum(weeks) for weeks in grid.least),
+        planned=tuple(len(days) for days in draft.days),
+        wanted=tuple(sum(weeks) for weeks in grid.wanted),
+    )
 
 
 def _day(draft: Draft, rungs: list[dict[int, int]], day: int) -> Day:

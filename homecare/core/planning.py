@@ -25,10 +25,4 @@ def plan_days(drills: Sequence[PlanDrill], calendar: PlanCalendar, node_limit: i
     space_out(draft)
     while not proven and draft.fill(range(calendar.days)):  # what a proof would have shown to be full is made full
         space_out(draft)
-    return DayPlan(
-        days=finished(draft),
-        proven=proven,
-        least=tuple(sum(weeks) for weeks in laid.least),
-        planned=tuple(len(days) for days in draft.days),
-        wanted=tuple(sum(weeks) for weeks in laid.wanted),
-    )
+    return finished(draft, proven)

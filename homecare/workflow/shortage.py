@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from homecare.core.findings import Visit
 from homecare.core.last import LastPlan
@@ -14,28 +14,13 @@ from homecare.workflow.judging import judge
 from homecare.workflow.laying import Laid, lay_out
 
 AMPLE = 240.0
-"""Minutes a day with which nothing is left out for want of minutes."""
+"""Minutes a day with which nothing is left out for want of minutes (common practice)."""
+
 MOST_MORE = 60
 """Minutes more a day that are still suggested; beyond them fewer drills are the better way (common practice)."""
 
 MOST_DAYS = 28
-"""Days of a long sheet that are looked at: its weeks are alike, and trying minutes on twelve of them is slow."""
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What the sheet would hold with ample minutes: drills by id to their printed names."""
-
-    names: dict[str, str]
-
-    def missing(self, laid: Laid) -> list[str]:
-        """The ids of drills that are not on the sheet, or have fewer days than the least that they need."""
-        enough = {
-            one.drill.id
-            for one, least, planned in zip(laid.chosen, laid.plan.least, laid.plan.planned, strict=True)
-            if planned >= least
-        }
-        return [key for key in self.names if key not in enough]
+"""Days of a long sheet that are tried (common practice): its weeks are alike, and trying twelve of them is slow."""
 
 
 def shortage_words(
@@ -50,25 +35,35 @@ def shortage_words(
     if not laid.plan.days:
         return ()
     ample = judge(replace(visit, minutes=(AMPLE,) * 7), library, clinic, last)
-    asked = _Asked({one.drill.id: one.drill.name for one in ample.choice.chosen})
-    if asked.missing(laid) and visit.days > MOST_DAYS:
+    asked = {one.drill.id: one.drill.name for one in ample.choice.chosen}
+    if _missing(asked, laid) and visit.days > MOST_DAYS:
         visit = replace(visit, days=MOST_DAYS)
         laid = with_(visit.minutes, clinic.few)
-    missing = asked.missing(laid)
+    missing = _missing(asked, laid)
     if not missing:
         return ()
-    barred = set(asked.missing(with_((AMPLE,) * 7, len(asked.names))))
+    barred = set(_missing(asked, with_((AMPLE,) * 7, len(asked))))
     short = [key for key in missing if key not in barred]
     words = []
     if short:
-        held = len(asked.names) - len(missing)
-        said = f"With {_minutes(visit)} {held or 'none'} of {len(asked.names)} drills get the days they need"
-        way_out = _way_out(lambda laid: not set(asked.missing(laid)) - barred, visit, clinic, with_, len(short))
-        words.append(f"{said}; {listed([asked.names[key] for key in short])} {way_out}.")
+        held = len(asked) - len(missing)
+        said = f"With {_minutes(visit)} {held or 'none'} of {len(asked)} drills get the days they need"
+        way_out = _way_out(lambda laid: not set(_missing(asked, laid)) - barred, visit, clinic, with_, len(short))
+        words.append(f"{said}; {listed([asked[key] for key in short])} {way_out}.")
     if barred & set(missing):
-        names = listed([asked.names[key] for key in missing if key in barred])
+        names = listed([asked[key] for key in missing if key in barred])
         words.append(f"Training days, treatments, events and rest days leave too few days for {names}.")
     return tuple(words)
+
+
+def _missing(asked: Iterable[str], laid: Laid) -> list[str]:
+    """Those of the drills' ids that are not on the sheet, or have fewer days than the least that they need."""
+    enough = {
+        one.drill.id
+        for one, least, planned in zip(laid.chosen, laid.plan.least, laid.plan.planned, strict=True)
+        if planned >= least
+    }
+    return [key for key in asked if key not in enough]
 
 
 def _way_out(
@@ -105,7 +100,7 @@ def _longer(minutes: tuple[float, ...], extra: int) -> tuple[float, ...]:
 
 
 def _minutes(visit: Visit) -> str:
-    used = sorted({one for one in visit.minutes})
+    used = sorted(set(visit.minutes))
     if len(used) == 1:
         return f"{used[0]:g} minute{'' if used[0] == 1 else 's'} a day"
     return f"{used[0]:g} to {used[-1]:g} minutes a day"
