@@ -14,20 +14,33 @@ from homecare.cli.tissue import tissue_text
 from homecare.core.drill import Drill
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.library import lint
+from homecare.library.archive import write_whole
 from homecare.library.describe import as_json, known
 from homecare.library.load import Library, load_library
+from homecare.render.check_report import report_html, report_text
 
 
 def run_check(arguments: argparse.Namespace) -> int:
     """Print each fault with its file and line, and a closing count; 1 when there is any."""
-    problems = lint.check(arguments.folder)
-    for problem in problems:
+    report = lint.check(arguments.folder, _progress)
+    for problem in report.problems:
         print(problem, file=sys.stderr)
-    if problems:
-        print(f"{len(problems)} fault{'s' if len(problems) > 1 else ''} in the library", file=sys.stderr)
+    if arguments.report:
+        try:
+            write_whole(arguments.report, report_html(report).encode())
+        except OSError as error:
+            print(f"{arguments.report}: the page cannot be written there: {error.strerror}", file=sys.stderr)
+            return USER_FAULT
+    if report.problems:
+        print(report_text(report), file=sys.stderr)
         return USER_FAULT
-    print("The library has no faults.")
+    print(report_text(report))
     return 0
+
+
+def _progress(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        print(f"\rrule {done} of {of}", end="\r\033[K" if done == of else "", file=sys.stderr, flush=True)
 
 
 def run_list(arguments: argparse.Namespace) -> int:
@@ -44,7 +57,14 @@ def run_list(arguments: argparse.Namespace) -> int:
         print(tissue_text(known(library, one), library), end="\n\n")
     rows = [("id", "kind", "tissues", "kit", "ladder", "revision")]
     rows += [
-        (drill.id, drill.kind, " ".join(drill.tissues), " ".join(drill.kit), drill.ladder, library.revisions[key][:12])
+        (
+            drill.id,
+            drill.kind,
+            " ".join(drill.tissues),
+            " ".join(drill.kit),
+            drill.ladder,
+            library.drill_revision(key)[:12],
+        )
         for key, drill in drills.items()
     ]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
@@ -65,7 +85,7 @@ def _wanted(library: Library, tissue: str | None, ladder: str | None) -> Mapping
     return {
         key: drill
         for key, drill in sorted(library.drills.items())
-        if not drill.retired
+        if drill.offered
         and (members is None or members & set(library.atlas.members(drill.tissues)))
         and (ladder is None or drill.ladder == ladder)
     }
@@ -97,7 +117,7 @@ def _as_json(library: Library, drills: Mapping[str, Drill], asked: Iterable[str]
                 "tissues": list(drill.tissues),
                 "kit": list(drill.kit),
                 "ladder": drill.ladder,
-                "revision": library.revisions[key],
+                "revision": library.drill_revision(key),
             }
             for key, drill in drills.items()
         ],

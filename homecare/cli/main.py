@@ -9,6 +9,7 @@ from importlib import import_module
 from pathlib import Path
 
 from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
+from homecare.cli.library_verbs import add_library
 from homecare.core.problems import InputFault
 
 
@@ -59,26 +60,16 @@ def _parser() -> argparse.ArgumentParser:
     )
     two.set_defaults(module="serve", verb="run")
 
-    three = commands.add_parser("library", help="check or list the drills and tissues", allow_abbrev=False)
-    verbs = three.add_subparsers(title="verbs", metavar="VERB", required=True)
-    check = verbs.add_parser("check", help="every fault of the library, with file and line", allow_abbrev=False)
-    check.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help="a folder laid over the shipped library")
-    check.set_defaults(module="library", verb="run_check")
-    listing = verbs.add_parser("list", help="what is in the library", allow_abbrev=False)
-    listing.add_argument("--tissue", metavar="T", help="only drills that name this tissue")
-    listing.add_argument("--ladder", metavar="L", help="only drills on this ladder")
-    listing.add_argument("--json", action="store_true", help="as JSON")
-    listing.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
-    listing.set_defaults(module="library", verb="run_list")
+    add_library(commands)
 
-    four = commands.add_parser("draw", help="a drill's figure, or those of the whole library", allow_abbrev=False)
-    four.add_argument("drill", nargs="?", metavar="DRILL", help="a drill's id")
-    four.add_argument("--out", type=Path, required=True, metavar="FILE", help="FILE.svg, FILE.pdf or FILE.png")
-    four.add_argument("--side", choices=["right", "left"], default="right", help="not said: right")
-    four.add_argument("--views", action="store_true", help="from all round, to choose the view by eye (PDF or PNG)")
-    four.add_argument("--sheet", action="store_true", help="every figure of the library (PDF or PNG)")
-    four.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
-    four.set_defaults(module="draw", verb="run")
+    three = commands.add_parser("draw", help="a drill's figure, or those of the whole library", allow_abbrev=False)
+    three.add_argument("drill", nargs="?", metavar="DRILL", help="a drill's id")
+    three.add_argument("--out", type=Path, required=True, metavar="FILE", help="FILE.svg, FILE.pdf or FILE.png")
+    three.add_argument("--side", choices=["right", "left"], default="right", help="not said: right")
+    three.add_argument("--views", action="store_true", help="from all round, to choose the view by eye (PDF or PNG)")
+    three.add_argument("--sheet", action="store_true", help="every figure of the library (PDF or PNG)")
+    three.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    three.set_defaults(module="draw", verb="run")
     return parser
 
 

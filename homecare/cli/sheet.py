@@ -23,6 +23,11 @@ def run(arguments: argparse.Namespace) -> int:
     except OSError as error:
         print(f"{arguments.out}: the sheet cannot be written there: {error.strerror}", file=sys.stderr)
         return USER_FAULT
+    if arguments.library:
+        try:
+            workflow.keep_texts(files, arguments.library)
+        except OSError as error:
+            print(f"{arguments.library}: the texts of this sheet could not be kept: {error.strerror}", file=sys.stderr)
     if arguments.explain:
         print(workflow.explain(files.sheet))
     return 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
@@ -76,7 +76,8 @@ class Tissue:
 
     A nerve `follows` the one it continues from. A branch, or the supply of a muscle, `leaves_after` a site of that
     nerve, so that trouble at the sites beyond it leaves the branch or muscle alone. `clash` says where published
-    tables differ on a muscle's supply; `refer` why trouble of a nerve is not for home care.
+    tables differ on a muscle's supply; `refer` why trouble of a nerve is not for home care; `not_at_home` why a kind of
+    drill is not given for it.
     """
 
     id: str
@@ -103,6 +104,7 @@ class Tissue:
     note: str = ""
     clash: str = ""
     refer: str = ""
+    not_at_home: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

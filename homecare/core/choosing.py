@@ -98,7 +98,7 @@ def choose(
     order = sorted(drills, key=lambda one: one.id)
     weighed = _Weighed()
     for drill in order:
-        if not drill.retired or drill.id in by_pick:
+        if drill.offered or drill.id in by_pick:
             _weigh(drill, wishes, bars, by_pick.get(drill.id), weighed)
     rank = {drill.id: number for number, drill in enumerate(order)}
     chosen = _cover(weighed.options, wishes, bars.atlas, rank, limits, kept)

@@ -68,6 +68,8 @@ class Ladder:
 class Drill:
     """One thing to do at home, with its words, its target tissues and the traits that cautions look at.
 
+    A clinic's `retired` drill goes on no new sheet; a `hidden` one only where it is picked by hand.
+
     `start` and `end` are the motions (degrees) that the written poses of its `figure` make on the working side.
     """
 
@@ -101,6 +103,12 @@ class Drill:
     harder: str | None = None
     figure: Figure | None = None
     retired: bool = False
+    hidden: bool = False
+
+    @property
+    def offered(self) -> bool:
+        """Whether the tool may choose it and lists show it: a hidden one is left to the practitioner's own pick."""
+        return not (self.retired or self.hidden)
 
 
 @dataclass(frozen=True)

@@ -84,8 +84,20 @@ class Drawing:
 
 
 @dataclass(frozen=True)
+class Photograph:
+    """A clinic's photograph of a drill as a JPEG, what it shows in words, and whether its mirror image is shown."""
+
+    jpeg: bytes
+    words: str
+    mirrored: bool
+
+
+@dataclass(frozen=True)
 class SheetDrill:
-    """One drill of the sheet with its dose, why it is there, and how the plan treats it."""
+    """One drill of the sheet with its dose, why it is there, and how the plan treats it.
+
+    `revision` is the hash of the library's record that its words, pose and ladder's name came from.
+    """
 
     id: str
     code: str
@@ -115,6 +127,8 @@ class SheetDrill:
     text_hash: str
     link: str = ""
     drawing: Drawing | None = None
+    photo: Photograph | None = None
+    revision: str = ""
     done_at_rung: int = 0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from pathlib import Path
 
@@ -20,6 +21,7 @@ class Bench:
     def __init__(self, clinic: Path | None, library: Path | None) -> None:
         self.clinic = read_clinic(clinic) if clinic else Clinic()
         self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
+        self.folder = library
         self.library = load_library(library)
         self.vocabulary = vocabulary(self.library)
         self.store = Store()
@@ -28,6 +30,15 @@ class Bench:
         """The sheet of a visit file's text; raises InputFault with every fault of it."""
         with self._making:
             return workflow.visit_sheet(visit, "visit", self.library, self.clinic, large=large)
+
+    def hand_over(self, files: SheetFiles) -> SheetFiles:
+        """A sheet that goes to an athlete: its texts are kept in the clinic's folder from now on."""
+        if self.folder is not None:
+            try:
+                workflow.keep_texts(files, self.folder)
+            except OSError as error:
+                logging.getLogger(__name__).warning("the texts of a sheet could not be kept: %s", error.strerror)
+        return files
 
     def keep(self, visit: str, files: SheetFiles) -> str:
         """Keep a sheet and return the id of its address."""

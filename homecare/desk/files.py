@@ -33,15 +33,15 @@ def blueprint(bench: Bench) -> Blueprint:
 
     @topic.get("/made/<key>/sheet.pdf")
     def pdf(key: str) -> Response:
-        return Response(found(key).files.pdf, mimetype="application/pdf")
+        return Response(bench.hand_over(found(key).files).pdf, mimetype="application/pdf")
 
     @topic.get("/made/<key>/large.pdf")
     def large(key: str) -> Response:
-        return Response(bench.make(found(key).visit, large=True).pdf, mimetype="application/pdf")
+        return Response(bench.hand_over(bench.make(found(key).visit, large=True)).pdf, mimetype="application/pdf")
 
     @topic.get("/made/<key>/phone.html")
     def phone(key: str) -> Response:
-        page = Response(found(key).files.phone, content_type="text/html; charset=utf-8")
+        page = Response(bench.hand_over(found(key).files).phone, content_type="text/html; charset=utf-8")
         page.headers["Content-Security-Policy"] = PHONE_POLICY
         return page
 

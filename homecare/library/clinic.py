@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import base64
-import io
 import re
 from pathlib import Path
 from typing import Literal, cast, get_args
-
-from PIL import Image, ImageOps
 
 from homecare.core.drill import Part
 from homecare.core.problems import InputFault
 from homecare.core.sheet import Clinic
 from homecare.library.nodes import Fields, Reader, compose, read_text
+from homecare.library.pictures import NoPicture, plain_picture
 
-LOGO_BYTES, LOGO_PIXELS = 8_000_000, (800, 400)
+LOGO_PIXELS = (800, 400)
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
 WEB = re.compile(r"https?://[A-Za-z0-9.-]+(:\d{1,5})?(/[A-Za-z0-9._~-]+)*/?")
 
@@ -74,19 +72,9 @@ def _logo(fields: Fields, folder: Path) -> str:
     node = fields.node_of("logo")
     if node is None:
         return ""
-    path = folder / name
     try:
-        if path.stat().st_size > LOGO_BYTES:
-            raise ValueError("it is too large")
-        with Image.open(path) as picture:
-            upright = ImageOps.exif_transpose(picture).convert("RGBA")
-    except (OSError, ValueError, Image.DecompressionBombError) as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else "it is no picture, or too large"
-        fields.reader.fault(node, "logo", f"the logo {name!r} cannot be used: {reason}", "a PNG or JPEG file")
+        plain = plain_picture(folder / name, LOGO_PIXELS, "PNG")
+    except NoPicture as fault:
+        fields.reader.fault(node, "logo", f"the logo {name!r} cannot be used: {fault}", "a PNG or JPEG file")
         return ""
-    upright.thumbnail(LOGO_PIXELS)
-    plain = Image.new("RGB", upright.size, "white")
-    plain.paste(upright, mask=upright.getchannel("A"))
-    stream = io.BytesIO()
-    plain.save(stream, format="PNG", optimize=True)
-    return "data:image/png;base64," + base64.b64encode(stream.getvalue()).decode()
+    return "data:image/png;base64," + base64.b64encode(plain).decode()

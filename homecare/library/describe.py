@@ -65,7 +65,7 @@ def known(library: Library, key: str) -> Known:
         drills=tuple(
             drill
             for _, drill in sorted(library.drills.items())
-            if not drill.retired and key in atlas.members(drill.tissues)
+            if drill.offered and key in atlas.members(drill.tissues)
         ),
     )
 

@@ -7,12 +7,16 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
-from homecare.core.drill import Drill, Kind, Rung
+from homecare.core.drill import KINDS, Drill, Kind, Rung
+from homecare.core.library_report import Checked, LibraryReport
 from homecare.core.nerve_bed import glide_sort, worst_load
 from homecare.core.problems import Problem
 from homecare.library.lint_atlas import ATLAS_RULES
+from homecare.library.lint_doses import doses_sourced
+from homecare.library.lint_drills import DRILL_RULES
 from homecare.library.lint_figure import FIGURE_RULES
 from homecare.library.lint_surfaces import targets_drawn
+from homecare.library.lint_words import WORD_RULES, drill_words
 from homecare.library.load import Library, read_library
 
 MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
@@ -31,12 +35,44 @@ LADDERS: dict[Kind, frozenset[str]] = {
 UNPRESSED_KINDS = ("tendon", "bone")
 
 
-def check(own: Path | None = None) -> tuple[Problem, ...]:
-    """Every fault of the library, the clinic's folder laid over the shipped one."""
+Progress = Callable[[int, int], None]
+"""Told how many of how many rules are done."""
+
+
+def check(own: Path | None = None, progress: Progress = lambda done, of: None) -> LibraryReport:
+    """The library held to every rule, the clinic's folder laid over the shipped one."""
     library, problems = read_library(own)
     if library is None or problems:
-        return tuple(sorted(problems))
-    return tuple(sorted(problem for rule in RULES for problem in rule(library)))
+        readable = Checked("readable", "Every file and record can be read.", tuple(sorted(problems)))
+        return LibraryReport("", {}, 0, 0, 0, (readable,))
+    checked = list[Checked]()
+    for number, rule in enumerate(RULES):
+        progress(number, len(RULES))
+        says = (rule.__doc__ or "").partition("\n")[0]
+        checked.append(Checked(rule.__name__, says, tuple(sorted(rule(library)))))
+    progress(len(RULES), len(RULES))
+    return LibraryReport(
+        revision=library.revision,
+        drills=_counts(library),
+        tissues=len(library.atlas.tissues),
+        out_of_use=sum(not drill.offered for drill in library.drills.values()),
+        own=sum(entry.own for entry in library.entries.values()),
+        checked=tuple(checked),
+    )
+
+
+def _counts(library: Library) -> dict[str, dict[Kind, int]]:
+    counts: dict[str, dict[Kind, int]] = {}
+    for drill in library.drills.values():
+        if drill.offered:
+            kinds = counts.setdefault(drill.region, dict.fromkeys(KINDS, 0))
+            kinds[drill.kind] += 1
+    return counts
+
+
+def quick_faults(library: Library) -> frozenset[Problem]:
+    """The faults of every rule but those of figures, which take seconds."""
+    return frozenset(problem for rule in RULES if rule not in FIGURE_RULES for problem in rule(library))
 
 
 def figure_faults(library: Library, drills: Collection[str]) -> tuple[Problem, ...]:
@@ -74,7 +110,7 @@ def short_steps(library: Library) -> Iterator[Problem]:
 def side_words(library: Library) -> Iterator[Problem]:
     """A paired drill speaks of {side} and {other}; one of the midline of neither."""
     for drill in library.drills.values():
-        texts = " ".join((*drill.steps, drill.feel, drill.not_feel, drill.stop_if, *drill.mistakes))
+        texts = " ".join(drill_words(drill))
         words = texts.lower().replace(",", " ").replace(".", " ").split()
         if drill.paired and {"left", "right"} & set(words):
             yield _fault(drill, "side", "a drill for either side may not say left or right", "write {side} or {other}")
@@ -85,7 +121,7 @@ def side_words(library: Library) -> Iterator[Problem]:
 def known_placeholders(library: Library) -> Iterator[Problem]:
     """Only {side} and {other} are filled in."""
     for drill in library.drills.values():
-        for text in (*drill.steps, drill.feel, drill.not_feel, drill.stop_if, *drill.mistakes):
+        for text in drill_words(drill):
             rest = text.replace("{side}", "").replace("{other}", "")
             if "{" in rest or "}" in rest:
                 yield _fault(drill, "placeholder", f"{text!r} holds a brace that nothing fills")
@@ -192,6 +228,9 @@ RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
     tender_spared,
     reachable,
     targets_drawn,
+    doses_sourced,
+    *WORD_RULES,
+    *DRILL_RULES,
     *ATLAS_RULES,
     *FIGURE_RULES,
 )

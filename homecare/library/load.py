@@ -17,17 +17,40 @@ from homecare.figure.lengths import MuscleLength
 from homecare.figure.motions import motions
 from homecare.library.names import NameIndex, name_index
 from homecare.library.nodes import Fields, Reader, Reference, canonical, compose, content_hash, read_text
+from homecare.library.photos import Photo, with_pictures
 from homecare.library.records import SECTIONS
 from homecare.resources import resource_dir
 
 MAX_FILES = 2000
-_FRAME = {"based_on", "retired"}
-"""Keys of the clinic's own records: the shipped record each was written over, and whether it is retired."""
+FRAME = ("based_on", "retired", "hidden")
+"""Keys of the clinic's own records: the shipped record each was written over, and whether a drill is out of use."""
+
+Place = tuple[str, str]
+"""A record's section and id."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A record as it was read: where it stands, its content as plain values without the frame, the hash of that.
+
+    `own` tells the clinic's records from the shipped ones; `based_on` is the hash of the shipped record that it was
+    written over, '' where none is named.
+    """
+
+    where: Source
+    own: bool
+    content: Mapping[str, object]
+    hash: str
+    based_on: str = ""
 
 
 @dataclass(frozen=True)
 class Library:
-    """Everything the clinic's library holds, by id; `revisions` is each drill's content hash."""
+    """Everything the clinic's library holds, by id.
+
+    `entries` are the records as they were read, and `revision` is the hash of them all; `framed` says where a clinic
+    takes a shipped drill out of use, `photos` are its own photographs by drill.
+    """
 
     atlas: Atlas
     ladders: Mapping[str, Ladder]
@@ -41,14 +64,21 @@ class Library:
     worse_with: Mapping[str, Word]
     kit: Mapping[str, Word]
     traits: Mapping[str, Word]
+    glossary: Mapping[str, Word]
     outlook: Mapping[str, Outlook]
     evidence: Mapping[str, Weight]
     postures: Mapping[str, Posture]
     surfaces: Mapping[str, Surface]
     lengths: Mapping[str, MuscleLength]
+    photos: Mapping[str, Photo]
     names: NameIndex
-    revisions: Mapping[str, str]
+    entries: Mapping[Place, Entry]
+    framed: Mapping[Place, Source]
     revision: str
+
+    def drill_revision(self, drill: str) -> str:
+        """The hash of a drill's content: another text, dose or pose gives another."""
+        return self.entries["drills", drill].hash
 
 
 @dataclass
@@ -56,9 +86,9 @@ class _Records:
     """Records while they are being read, by section and id."""
 
     values: dict[str, dict[str, Any]] = field(default_factory=lambda: {section: {} for section in SECTIONS})
-    places: dict[tuple[str, str], tuple[int, Source]] = field(default_factory=dict)
-    hashes: dict[tuple[str, str], str] = field(default_factory=dict)
-    references: dict[tuple[str, str], list[Reference]] = field(default_factory=dict)
+    entries: dict[Place, Entry] = field(default_factory=dict)
+    framed: dict[Place, Source] = field(default_factory=dict)
+    references: dict[Place, list[Reference]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -73,18 +103,21 @@ def load_library(own: Path | None = None) -> Library:
 def read_library(own: Path | None = None) -> tuple[Library | None, tuple[Problem, ...]]:
     """As `load_library`, but gives the problems back; the library is None when it cannot be put together."""
     records = _Records()
-    for layer, folder in enumerate([resource_dir("exercise_library"), *([own] if own else [])]):
+    for folder in (resource_dir("exercise_library"), *([own] if own else [])):
         if not folder.is_dir():
             return None, (Problem(Source(str(folder)), "missing", "there is no such folder"),)
         for path in sorted(folder.rglob("*.yaml"))[:MAX_FILES]:
-            _read_file(records, path, path.relative_to(folder).as_posix(), layer)
+            _read_file(records, path, path.relative_to(folder).as_posix(), own=folder is own)
     _check_references(records)
+    if own is not None:
+        records.values["photos"], problems = with_pictures(records.values["photos"], own)
+        records.problems += problems
     if records.problems:
         return None, tuple(sorted(records.problems))
     return _assemble(records)
 
 
-def _read_file(records: _Records, path: Path, name: str, layer: int) -> None:
+def _read_file(records: _Records, path: Path, name: str, own: bool) -> None:
     try:
         root = compose(read_text(path), name)
     except InputFault as fault:
@@ -96,38 +129,44 @@ def _read_file(records: _Records, path: Path, name: str, layer: int) -> None:
             reader.fault(section_node, "section", f"{section!r} is no section", did_you_mean(section, SECTIONS))
             continue
         for key, key_node, value in reader.pairs(node, f"{section!r}"):
-            _read_record(records, reader, section, key, key_node, value, layer)
+            _read_record(records, reader, (section, key), key_node, value, own)
     records.problems += reader.problems
 
 
 def _read_record(
-    records: _Records, reader: Reader, section: str, key: str, key_node: yaml.Node, value: yaml.Node, layer: int
+    records: _Records, reader: Reader, place: Place, key_node: yaml.Node, value: yaml.Node, own: bool
 ) -> None:
-    place = (section, key)
-    before = records.places.get(place)
-    if before and before[0] == layer:
-        reader.fault(key_node, "twice", f"{key!r} is in {section!r} already", f"first in {before[1]}")
+    section, key = place
+    before = records.entries.get(place)
+    first = records.framed.get(place) or (before.where if before and before.own == own else None)
+    if first:
+        reader.fault(key_node, "twice", f"{key!r} is in {section!r} already", f"first in {first}")
         return
     reader.references = []
     fields = Fields(reader, value, f"{key!r}")
-    retired = fields.flag("retired", False)
-    fields.node_of("based_on")
-    if retired:
-        if section == "drills" and before:
-            records.values[section][key] = replace(records.values[section][key], retired=True)
-        else:
-            reader.fault(key_node, "retired", f"{key!r} cannot be retired", "only a drill that is shipped can")
+    state = {name: True for name in ("retired", "hidden") if fields.flag(name, False)}
+    based_on = fields.text("based_on", "")
+    if state and (section != "drills" or not own):
+        message = f"{key!r} cannot be {' or '.join(state)}"
+        reader.fault(key_node, "frame", message, "only a drill in a clinic's own folder can")
         return
-    record = SECTIONS[section](fields, key)
+    content = _content(value)
+    if state and not content and before:
+        records.framed[place] = reader.place(key_node)
+        records.values[section][key] = replace(records.values[section][key], **state)
+        return
+    record: Any = SECTIONS[section](fields, key)
     if not fields.finish():
         return
-    records.values[section][key] = record
-    records.places[place] = (layer, reader.place(key_node))
+    records.values[section][key] = replace(record, **state) if state else record
     records.references[place] = reader.references
-    content = canonical(value)
-    if isinstance(content, dict):
-        content = {name: part for name, part in content.items() if name not in _FRAME}
-    records.hashes[place] = content_hash(content)
+    records.entries[place] = Entry(reader.place(key_node), own, content, content_hash(content), based_on)
+
+
+def _content(node: yaml.Node) -> Mapping[str, object]:
+    """A record as plain values, without what frames it in a clinic's folder."""
+    plain = canonical(node)
+    return {name: part for name, part in plain.items() if name not in FRAME} if isinstance(plain, dict) else {}
 
 
 def _check_references(records: _Records) -> None:
@@ -145,20 +184,20 @@ def _check_references(records: _Records) -> None:
 
 
 def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
-    values = records.values
+    values, entries = records.values, records.entries
     atlas = Atlas(values["tissues"], values["sites"], values["zones"], values["groups"])
     words: dict[str, Mapping[str, Word]] = {key: values[key] for key in ("worse_with", "kit", "traits")}
-    names, problems = name_index(atlas, words, _line_of(records))
+    names, problems = name_index(atlas, words, {place: entry.where for place, entry in entries.items()})
     if problems:
         return None, tuple(problems)
-    alive = {f"{section}/{key}": records.hashes[section, key] for section in values for key in values[section]}
     rest = {key: values[key] for key in SECTIONS if key not in {"tissues", "sites", "zones", "groups"}}
     rest["drills"] = {key: _posed(drill, values["postures"]) for key, drill in values["drills"].items()}
     library = Library(
         atlas=atlas,
         names=names,
-        revisions={key: alive[f"drills/{key}"] for key in values["drills"]},
-        revision=content_hash(alive),
+        entries=entries,
+        framed=records.framed,
+        revision=content_hash({"/".join(place): entry.hash for place, entry in entries.items()}),
         **cast(dict[str, Any], rest),
     )
     return library, ()
@@ -171,7 +210,3 @@ def _posed(drill: Drill, postures: Mapping[str, Posture]) -> Drill:
     figure = drill.figure.over(postures[drill.figure.posture])
     start = None if figure.start is None else motions(figure.start, "right")
     return replace(drill, figure=figure, start=start, end=motions(figure.end, "right"))
-
-
-def _line_of(records: _Records) -> Mapping[tuple[str, str], Source]:
-    return {place: source for place, (_, source) in records.places.items()}

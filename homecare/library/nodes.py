@@ -18,7 +18,7 @@ T = TypeVar("T")
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 24
 _LOADER: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_NOTHING = {"", "~", "null", "Null", "NULL"}
+NOTHING = {"", "~", "null", "Null", "NULL"}
 _TRUE, _FALSE = {"true", "yes", "on"}, {"false", "no", "off"}
 
 
@@ -85,7 +85,7 @@ def _refuse_traps(text: str, file: str) -> None:
 
 def is_nothing(node: yaml.Node) -> bool:
     """Whether a node is an empty value or null, written without quotes (the C loader gives such a style '')."""
-    return isinstance(node, yaml.ScalarNode) and not node.style and node.value in _NOTHING
+    return isinstance(node, yaml.ScalarNode) and not node.style and node.value in NOTHING
 
 
 def canonical(node: yaml.Node) -> object:
@@ -321,6 +321,10 @@ class Fields:
             elif (number := self.reader.number(value, f"{name!r}", low, high)) is not None:
                 found[name] = number
         return found
+
+    def names(self, key: str, *sections: str) -> None:
+        """Note that this record's own key is the id of a record in one of the sections."""
+        self.reader.references.append(Reference(self.reader.place(self.node), key, sections))
 
     def finish(self) -> bool:
         """Report keys that are not known; true when this mapping brought no problem."""

@@ -21,12 +21,13 @@ from homecare.core.atlas import (
     Word,
     Zone,
 )
-from homecare.core.drill import MOTIONS, Caution, Flag, Habit, Kind, Outlook, Stops, Weight
+from homecare.core.drill import KINDS, MOTIONS, Caution, Flag, Habit, Kind, Outlook, Stops, Weight
 from homecare.core.findings import Symptom
 from homecare.library.figures import read_posture
 from homecare.library.ladders import read_ladder
 from homecare.library.lengths import read_length
 from homecare.library.nodes import Fields
+from homecare.library.photos import read_photo
 from homecare.library.reading import read_drill, read_mark
 from homecare.library.surfaces import read_surface
 
@@ -62,6 +63,16 @@ def _bed(fields: Fields) -> Mapping[str, BedMotion] | None:
     return found
 
 
+def _not_at_home(fields: Fields) -> Mapping[str, str]:
+    node = fields.node_of("not_at_home")
+    if node is None:
+        return {}
+    inner = Fields(fields.reader, node, "'not_at_home'")
+    found = {kind: inner.text(kind, "") for kind in KINDS}
+    inner.finish()
+    return {kind: because for kind, because in found.items() if because}
+
+
 def read_tissue(fields: Fields, key: str) -> Tissue:
     """A tissue of any kind; zones, bed and roots are for nerves and roots, joints and actions for muscles."""
     return Tissue(
@@ -89,6 +100,7 @@ def read_tissue(fields: Fields, key: str) -> Tissue:
         note=fields.text("note", ""),
         clash=fields.text("clash", ""),
         refer=fields.text("refer", ""),
+        not_at_home=_not_at_home(fields),
     )
 
 
@@ -229,6 +241,7 @@ SECTIONS: Mapping[str, Callable[[Fields, str], object]] = {
     "worse_with": read_word,
     "kit": read_word,
     "traits": read_word,
+    "glossary": read_word,
     "tests": read_test,
     "groups": read_group,
     "firing_orders": read_firing,
@@ -241,5 +254,6 @@ SECTIONS: Mapping[str, Callable[[Fields, str], object]] = {
     "postures": read_posture,
     "surfaces": read_surface,
     "lengths": read_length,
+    "photos": read_photo,
 }
 """Every section a library file may hold, with its reader."""

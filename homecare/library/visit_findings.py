@@ -227,6 +227,10 @@ class VisitReader:
                 found.append(Change(text))
         return tuple(found)
 
+    def _in_use(self, drill: str, node: yaml.Node) -> None:
+        if self.library.drills[drill].retired:
+            self.reader.fault(node, "retired", f"{drill!r} was retired by the clinic", "pick another, or put it in use")
+
     def picks(self) -> tuple[Pick, ...]:
         """Drills added by hand."""
         found = []
@@ -237,6 +241,7 @@ class VisitReader:
                     hint = did_you_mean(text, self.library.drills)
                     self.reader.fault(node, "choice", f"'pick' has no {text!r}", hint)
                 elif text is not None:
+                    self._in_use(text, node)
                     found.append(Pick(text, None, "", self.reader.place(node)))
                 continue
             fields = Fields(self.reader, node, "the pick")
@@ -246,6 +251,7 @@ class VisitReader:
             side = fields.choice("side", SIDES, "") or None
             because = fields.text("because", "")
             if fields.finish() and drill:
+                self._in_use(drill[0], node)
                 found.append(Pick(drill[0], cast(Side | None, side), because, self.reader.place(node)))
         return tuple(found)
 

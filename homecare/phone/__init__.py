@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Flask, Response, abort
 
 from homecare.core.drill import Drill
+from homecare.core.sheet import Photograph
 from homecare.core.words import drill_text
 from homecare.guard import guard, policy
 from homecare.library.load import Library
@@ -23,16 +24,18 @@ def create_app(library: Library) -> Flask:
     app = Flask("homecare.phone", static_url_path="/assets")
     app.url_map.strict_slashes = False
     guard(app, POLICY, names=None)
-    drills = {key: drill for key, drill in library.drills.items() if not drill.retired}
-    by_name = {drill.code: drill for drill in drills.values()} | {drill.address: drill for drill in drills.values()}
+    # The page of a drill out of use stays: its code is printed on sheets that hang in kitchens.
+    every = library.drills.values()
+    by_name = {drill.code: drill for drill in every} | {drill.address: drill for drill in every}
+    drills = tuple(drill for drill in every if drill.offered)
 
     @app.get("/")
     def index() -> str:
-        return _index(tuple(drills.values()), of_sheet=False)
+        return _index(drills, of_sheet=False)
 
     @app.get(f"/{SHEET_PATH}")
     def sheet() -> str:
-        return _index(tuple(drills.values()), of_sheet=True)
+        return _index(drills, of_sheet=True)
 
     @app.get("/favicon.ico")
     def icon() -> Response:
@@ -59,7 +62,7 @@ def create_app(library: Library) -> Flask:
 
     @app.errorhandler(404)
     def not_here(_error: object) -> tuple[str, int]:
-        return _index(tuple(drills.values()), of_sheet=False, missing=True), 404
+        return _index(drills, of_sheet=False, missing=True), 404
 
     return app
 
@@ -72,7 +75,9 @@ def _asset(address: str) -> Response:
 def _drill_page(drill: Drill, library: Library) -> str:
     text = drill_text(drill, "none")
     drawing = draw(drill, Model(library.atlas, library.surfaces, library.postures), "right")
-    return drill_page_html(text, drill.code, drill.kind, drawing, scripts=(DOSE, FIGURE), style=STYLE)
+    shown = library.photos.get(drill.id)
+    photo = Photograph(shown.jpeg, shown.words, mirrored=False) if shown else None
+    return drill_page_html(text, drill.code, drill.kind, drawing, photo, scripts=(DOSE, FIGURE), style=STYLE)
 
 
 def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:

@@ -16,8 +16,13 @@ from homecare.core.words import PART_WORDS
 from homecare.render import sheet_view
 from homecare.render.assets import environment, read_asset
 from homecare.render.dose_words import day_words, range_words, work_words
+from homecare.render.photos import phone_uri
 
 TRAINING_WORDS = {"easy": "an easy day", "hard": "a hard day", "long": "a long day", "rest": "a rest day"}
+
+
+PHOTO_BYTES = 60_000
+"""Room for photographs in a file that should open on a slow phone."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,8 @@ def phone_html(sheet: Sheet) -> str:
             blocks=sheet_view.blocks(sheet),
             review_words=day_words(sheet.review_by),
             sentences=sheet_view.sentences,
+            with_photo=_with_photo(sheet),
+            photo_uri=phone_uri,
             now=sheet.refer is not None and sheet.refer.urgency == "now",
             tel=tel,
             style=style,
@@ -103,6 +110,16 @@ def source_hash(text: str) -> str:
 def tel(number: str) -> str:
     """A telephone number as a link; what is not part of the number is left out."""
     return "tel:" + re.sub(r"[^0-9+*#]", "", number)
+
+
+def _with_photo(sheet: Sheet) -> frozenset[str]:
+    """The drills whose photographs the file has room for, in the order of doing; the figure always stays."""
+    found, room = list[str](), PHOTO_BYTES
+    for drill in sheet.drills:
+        room -= len(phone_uri(drill.photo)) if drill.photo else 0
+        if drill.photo and room >= 0:
+            found.append(drill.id)
+    return frozenset(found)
 
 
 def _key(sheet: Sheet) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from homecare.core.drill import Kind
-from homecare.core.sheet import Drawing, DrillText
+from homecare.core.sheet import Drawing, DrillText, Photograph
 from homecare.render import sheet_view
 from homecare.render.assets import environment
+from homecare.render.photos import phone_uri
 
 
 def drill_page_html(
@@ -15,6 +16,7 @@ def drill_page_html(
     code: str,
     kind: Kind,
     drawing: Drawing | None,
+    photo: Photograph | None,
     *,
     scripts: Sequence[str],
     style: str,
@@ -30,6 +32,8 @@ def drill_page_html(
             code=code,
             kind=kind,
             drawing=drawing,
+            photo=photo,
+            photo_uri=phone_uri,
             scripts=scripts,
             style=style,
             language=language,

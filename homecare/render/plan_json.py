@@ -134,6 +134,7 @@ def _drill(one: SheetDrill, sheet: Sheet) -> dict[str, Any]:
             "halved",
             "worse_in_row",
             "done_at_rung",
+            "revision",
         )
     }
     drill["link"] = link_path(one.link) if one.link else ""

@@ -20,6 +20,7 @@ from homecare.render.codes import DRILL_MM, SHEET_MM, code_svg
 from homecare.render.dose_words import day_words, range_words
 from homecare.render.links import SheetDays, link_fragment, read_sheet, web_host
 from homecare.render.pdf_tags import mend_tags
+from homecare.render.photos import paper_uri
 
 Paper = Literal["a4", "letter"]
 Page = Literal["front", "back"]
@@ -186,6 +187,7 @@ def _context(sheet: Sheet) -> dict[str, Any]:
         "stop_columns": sheet_view.split_even(sheet.words.stop_if),
         "code": code_uri,
         "picture_uri": picture_uri,
+        "photo_uri": paper_uri,
         "DRILL_MM": DRILL_MM,
         "SHEET_MM": SHEET_MM,
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 
-from homecare.core.atlas import Atlas, each_side
+from homecare.core.atlas import Atlas, Side, each_side
 from homecare.core.barring import Bars
 from homecare.core.check_in import Carried
 from homecare.core.choosing import Choice, Chosen, needed_sides
@@ -17,7 +17,7 @@ from homecare.core.plain import listed, sentence
 from homecare.core.plan_types import DayPlan
 from homecare.core.problems import InputFault, Problem
 from homecare.core.reasoning import Reasoned
-from homecare.core.sheet import Candidate, CheckIn, Clinic, SheetDrill
+from homecare.core.sheet import Candidate, CheckIn, Clinic, Photograph, SheetDrill
 from homecare.core.wishes import finding_words, nerves_in_question, serves, site_wish
 from homecare.core.words import drill_text
 from homecare.library.load import Library
@@ -51,7 +51,7 @@ def sheet_drill(
 ) -> SheetDrill:
     """One drill of the sheet; `number` is its place by priority, from 0, `box` what its figure has on paper (mm)."""
     drill, ladder = one.drill, dosing.ladder
-    text = drill_text(drill, one.side)
+    text, shown = drill_text(drill, one.side), library.photos.get(drill.id)
     return SheetDrill(
         id=drill.id,
         code=drill.code,
@@ -79,10 +79,21 @@ def sheet_drill(
         days_wanted=plan.wanted[number],
         nerve_load=end_loads(drill, library.atlas),
         text=text,
-        text_hash=content_hash(asdict(text)),
+        text_hash=content_hash({**asdict(text), **({"photo": shown.hash} if shown else {})}),
         link=drill_link(clinic.web, drill.code, one.side, dosing.rungs, dosing.start_rung),
         drawing=draw(drill, Model(library.atlas, library.surfaces, library.postures), one.side, box),
+        photo=photograph(drill, library, one.side),
+        revision=library.drill_revision(drill.id),
     )
+
+
+def photograph(drill: Drill, library: Library, side: Side) -> Photograph | None:
+    """The clinic's photograph of a drill for a side; what was taken of the other side is shown as its mirror image."""
+    shown = library.photos.get(drill.id)
+    if shown is None:
+        return None
+    wanted = "left" if side == "left" else "right"
+    return Photograph(shown.jpeg, shown.words, mirrored=drill.paired and shown.side != wanted)
 
 
 def covered(

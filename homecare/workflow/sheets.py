@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal, cast
@@ -11,8 +12,9 @@ from typing import Literal, cast
 from homecare.core.findings import Visit
 from homecare.core.last import LastPlan
 from homecare.core.sheet import Clinic, Sheet
+from homecare.library.archive import keep, used
 from homecare.library.clinic import read_clinic
-from homecare.library.load import Library, load_library
+from homecare.library.load import Entry, Library, Place, load_library
 from homecare.library.nodes import read_text
 from homecare.library.visit import parse_visit
 from homecare.render.explain import explain_text
@@ -28,13 +30,14 @@ MAX_PLAN_BYTES = 20_000_000
 
 @dataclass(frozen=True)
 class SheetFiles:
-    """The four files of a sheet as bytes, and the sheet they were made from."""
+    """The four files of a sheet as bytes, the sheet they were made from, and the library's records that it used."""
 
     pdf: bytes
     plan: bytes
     phone: bytes
     note: bytes
     sheet: Sheet
+    used: Mapping[Place, Entry]
 
     def by_name(self) -> dict[str, bytes]:
         """The files by the names they are written under."""
@@ -77,6 +80,7 @@ def visit_sheet(
         phone=phone_html(sheet).encode(),
         note=note_text(sheet).encode(),
         sheet=sheet,
+        used=used(library, (drill.id for drill in sheet.drills)),
     )
 
 
@@ -95,6 +99,14 @@ def write_sheet(files: SheetFiles, out: Path) -> None:
             (Path(folder) / name).write_bytes(content)
         for name in files.by_name():
             os.replace(Path(folder) / name, out / name)  # noqa: PTH105  (the one call that replaces atomically)
+
+
+def keep_texts(files: SheetFiles, library: Path) -> None:
+    """Keep the texts and doses of a sheet that is handed over in the clinic's folder, for as long as that is kept.
+
+    Raises OSError when the folder cannot be written.
+    """
+    keep(library, files.used)
 
 
 def explain(sheet: Sheet) -> str:

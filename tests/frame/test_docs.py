@@ -33,7 +33,7 @@ def test_each_library_command_runs(line: str, capsys: pytest.CaptureFixture[str]
 
 def test_the_example_drill_has_no_fault(tmp_path: Path) -> None:
     (tmp_path / "own.yaml").write_text(blocks(DEVELOPERS, "yaml")[0])
-    assert lint.check(tmp_path) == ()
+    assert lint.check(tmp_path).problems == ()
 
 
 @pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

@@ -28,6 +28,19 @@ DRILL = f"""drills:
 {POSE}    source: common practice
 """
 
+LADDER = """ladders:
+  own_ladder:
+    name: Own
+    rungs: [{reps: 10, tempo_s: 4}, {reps: 12, tempo_s: 4}]
+    wanted_per_week: 3
+    least_per_week: 2
+    gap_days: 2
+    parts: [evening]
+    climb_days: {low: 3, moderate: 4, high: 5}
+    start_rung: {low: 0, moderate: 0, high: 0}
+    source: common practice
+"""
+
 
 def own_folder(folder: Path, text: str, name: str = "own.yaml") -> Path:
     """A clinic's folder that holds one file."""
@@ -62,7 +75,7 @@ def test_a_record_of_the_clinic_replaces_the_shipped_one_whole(lib: Library, tmp
     both = load_library(own_folder(tmp_path, text + "    based_on: abc\n"))
     assert both.drills["soleus_wall_stretch"].name == "Own stretch"
     assert len(both.drills) == len(lib.drills)
-    changed = {key for key in lib.revisions if lib.revisions[key] != both.revisions[key]}
+    changed = {key for key in lib.drills if lib.drill_revision(key) != both.drill_revision(key)}
     assert changed == {"soleus_wall_stretch"}
 
 

@@ -80,7 +80,7 @@ def test_every_target_of_every_drill_is_drawn(lib: Library) -> None:
 def test_a_target_that_nothing_places_is_told_at_the_tissue(tmp_path: Path) -> None:
     text = DRILL.replace("[soleus]", "[soleus, own_muscle]")
     text += "tissues:\n  own_muscle: {kind: muscle, name: Own, plain: own, region: leg, source: common practice}\n"
-    found = [one for one in check(own_folder(tmp_path, text)) if one.code == "surface"]
+    found = [one for one in check(own_folder(tmp_path, text)).problems if one.code == "surface"]
     assert [(str(one.source), one.message) for one in found] == [
         ("own.yaml:19", "own_muscle: own_drill targets it, but nothing says where it lies on the body")
     ]
@@ -94,5 +94,5 @@ def test_a_root_needs_no_surface(tmp_path: Path) -> None:
 
 def test_a_muscle_is_no_line(tmp_path: Path) -> None:
     line = SPINDLE.replace("on:", "line:").replace(", 0.02]", "]")
-    found = [one for one in check(own_folder(tmp_path, line)) if one.code == "surface"]
+    found = [one for one in check(own_folder(tmp_path, line)).problems if one.code == "surface"]
     assert [f"{one.source} {one.message}" for one in found] == ["own.yaml:3 soleus: a muscle is drawn as a line"]

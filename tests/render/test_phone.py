@@ -141,7 +141,7 @@ def test_the_same_sheet_gives_the_same_file_and_another_keeps_its_ticks_apart() 
 def _drill_folder(folder: Path) -> str:
     drill = make_sheet(6).drills[5]
     text = replace(drill.text, name="Slow <wrist> lower")
-    html = drill_page_html(text, drill.code, drill.kind, drill.drawing, scripts=("dose.js",), style="phone.css")
+    html = drill_page_html(text, drill.code, drill.kind, drill.drawing, None, scripts=("dose.js",), style="phone.css")
     assert "Slow &lt;wrist&gt; lower" in html
     (folder / "drill.html").write_text(html, encoding="utf-8")
     (folder / "phone.css").write_bytes(read_asset("phone/phone.css")[0])
