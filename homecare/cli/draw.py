@@ -73,7 +73,7 @@ def _pictures(
     svg = figures.picture(drills[0], _model(library), arguments.side, PICTURE_BOX)
     if suffix == ".svg":
         return [svg.encode()]
-    pdf = contact.contact_pdf(drills[0].id, [contact.Cell(drills[0].name, svg)])
+    pdf = contact.contact_pdf(drills[0].id, [contact.Cell(drills[0].name, svg)], PICTURE_BOX)
     return contact.pdf_pngs(pdf) if suffix == ".png" else [pdf]
 
 

@@ -46,6 +46,8 @@ def tissue_text(one: Known, library: Library) -> str:
     lines += _fact("Slackened by", ", ".join(f"{_words(key)} {part.share:.2f}" for key, part in bed if part.share < 0))
     lines += _fact("Key point", tissue.key_point) + _fact("Key muscle", tissue.key_muscle)
     lines += _fact("Tables differ", tissue.clash) + _fact("Refer", tissue.refer)
+    for kind, because in tissue.not_at_home.items():
+        lines += _fact(f"No {kind} at home", because)
     lines += _fact("Note", tissue.note) + _fact("Source", str(tissue.source))
     lines += _part("Links", (_tie(tie) for tie in one.ties))
     lines += _part("Sites, from the spine outward", (_site(site, library) for site in one.sites))

@@ -104,6 +104,7 @@ def as_json(one: Known) -> Mapping[str, object]:
         "note": tissue.note,
         "clash": tissue.clash,
         "refer": tissue.refer,
+        "not_at_home": dict(tissue.not_at_home),
         "groups": list(one.groups),
         "crosses": list(tissue.crosses),
         "actions": list(tissue.actions),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from difflib import SequenceMatcher
 from itertools import combinations
 
-from homecare.core.atlas import FOUND_BY_KIND, LEG_REGIONS, REGIONS
+from homecare.core.atlas import FOUND_BY_KIND, LEG_REGIONS, REGIONS, Atlas
 from homecare.core.barring import stopped_by
 from homecare.core.drill import Drill, Kind
 from homecare.core.findings import TissueFinding
@@ -160,13 +160,23 @@ def nerves_served(library: Library) -> Iterator[Problem]:
 
 
 def woken_by_levels(library: Library) -> Iterator[Problem]:
-    """A muscle that should come first in a firing order has drills of three levels, each harder than the last."""
-    first = {order.expected[0]: order.id for order in library.firing_orders.values()}
-    for muscle, order in first.items():
-        if _levels(library, muscle) < SERIES:
-            where = library.entries["firing_orders", order].where
-            message = f"{muscle}: its drills that wake and load it make no series of {SERIES} levels"
-            yield Problem(where, "series", message, "link them by harder and easier")
+    """A muscle that often fires late has drills of three levels, each harder than the last."""
+    for order in library.firing_orders.values():
+        for muscle in _often_late(order.expected, library.atlas):
+            if _levels(library, muscle) < SERIES:
+                where = library.entries["firing_orders", order.id].where
+                message = f"{muscle}: its drills that wake and load it make no series of {SERIES} levels"
+                yield Problem(where, "series", message, "link them by harder and easier")
+
+
+def _often_late(expected: Sequence[str], atlas: Atlas) -> list[str]:
+    """The first muscle of a firing order, and those whose work others of it do while doing nobody's themselves."""
+    muscles = [member for one in expected for member in atlas.members(one)]
+    stands_in = {
+        muscle: {link.to for link in atlas.tissues[muscle].links if link.kind == "does_work_of"} for muscle in muscles
+    }
+    late = {one for done in stands_in.values() for to in done for one in atlas.members(to)}
+    return [one for one in muscles if one == muscles[0] or (one in late and not stands_in[one] & {*muscles, *expected})]
 
 
 def _levels(library: Library, muscle: str) -> int:

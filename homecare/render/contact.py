@@ -50,18 +50,18 @@ def cell(drill: Drill, set_up: Stage, problems: Sequence[Problem] = ()) -> Cell:
 def _svg(set_up: Stage, alt: str) -> str:
     wide, high = CELL_MM
     two = set_up.scene.start is not None and not set_up.scene.ghost
-    return one_svg(panels(set_up.scene, (wide / 2 - 4 if two else wide - 4, high - 10)), alt)
+    return one_svg(panels(set_up.scene, (wide / 2 - 4 if two else wide - 4, high - 3)), alt)
 
 
-def contact_pdf(title: str, cells: Sequence[Cell]) -> bytes:
-    """The cells as a PDF, three across and five down an A4 page."""
+def contact_pdf(title: str, cells: Sequence[Cell], size_mm: tuple[float, float] = CELL_MM) -> bytes:
+    """The cells as a PDF, three across and five down an A4 page; fewer when they are larger."""
     shown = "".join(
         f'<div><p>{escape(one.title)}</p><img src="data:image/svg+xml;base64,{_packed(one.svg)}" alt="">'
         + "".join(f'<p class="fault">{escape(fault)}</p>' for fault in one.faults)
         + "</div>"
         for one in cells
     )
-    wide, high = CELL_MM
+    wide, high = size_mm
     style = (
         "@page { size: A4; margin: 8mm 5mm } body { margin: 0; font: 7pt sans-serif } p { margin: 0 }"
         f"div {{ float: left; width: {wide - 1}mm; height: {high + 6}mm; border: .1mm solid #ccc; overflow: hidden }}"

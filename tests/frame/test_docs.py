@@ -7,6 +7,7 @@ import shlex
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from homecare.cli.main import main
 from homecare.library import lint
@@ -25,10 +26,31 @@ def test_the_smallest_visit_makes_a_sheet(tmp_path: Path) -> None:
     assert make_sheet(tmp_path / "visit.yaml").sheet.drills
 
 
-@pytest.mark.parametrize("line", re.findall(r"^\.venv/bin/homecare (library .*?)(?:   .*)?$", README, re.MULTILINE))
+COMMANDS = re.findall(r"^\.venv/bin/homecare (library .*?)(?:   .*)?$", README, re.MULTILINE)
+
+
+@pytest.mark.parametrize("line", [line for line in COMMANDS if "DIR" not in line])
 def test_each_library_command_runs(line: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(shlex.split(line)) == 0
     assert capsys.readouterr().err == ""
+
+
+def test_the_commands_of_upkeep_run_in_the_order_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Image.new("RGB", (640, 480), "teal").save(tmp_path / "photo.jpg")
+    stand_for = {
+        "FILE.html": tmp_path / "report.html",
+        "FILE": tmp_path / "clinic.set",
+        "DIR": tmp_path / "own",
+        "DRILL": "soleus_wall_stretch",
+        "PICTURE": tmp_path / "photo.jpg",
+    }
+    lines = [line for line in COMMANDS if "DIR" in line]
+    assert len(lines) >= 9
+    for line in lines:
+        words = [str(stand_for.get(word, word)) for word in shlex.split(line)]
+        assert main(words) == 0, line
+    assert capsys.readouterr().err == ""
+    assert (tmp_path / "report.html").exists()
 
 
 def test_the_example_drill_has_no_fault(tmp_path: Path) -> None:

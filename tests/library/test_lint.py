@@ -46,7 +46,7 @@ CAUTION = """cautions:
 ORDER = """firing_orders:
   own_order:
     name: Own order
-    expected: [plantaris, soleus]
+    expected: [pectineus, gracilis]
     says: "Own."
     source: common practice
 """
