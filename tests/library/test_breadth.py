@@ -1,4 +1,4 @@
-"""The library's breadth: enough of each kind, for each place that should be loaded or moved, without kit, floor or gym."""
+"""The library's breadth: enough of each kind, for all that is loaded or moved, without kit, floor or gym too."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ def test_at_least_160_drills_over_six_kinds(lib: Library) -> None:
 
 @pytest.mark.parametrize(
     "tissue",
-    """gastrocnemius soleus semitendinosus biceps_femoris_long_head vastus_lateralis rectus_femoris gluteus_medius iliopsoas
-    flexor_carpi_ulnaris extensor_carpi_radialis_brevis deep_neck_flexors""".split(),
+    """gastrocnemius soleus semitendinosus biceps_femoris_long_head vastus_lateralis rectus_femoris gluteus_medius
+    iliopsoas flexor_carpi_ulnaris extensor_carpi_radialis_brevis deep_neck_flexors""".split(),
 )
 def test_what_takes_load(lib: Library, tissue: str) -> None:
     assert drills_for(lib, "load", tissue)
