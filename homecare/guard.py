@@ -11,9 +11,13 @@ LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
 """The only names by which the desk may be asked for: any other is a page elsewhere that had its name point here."""
 
 
-def policy(**sources: str) -> str:
-    """A content security policy that allows nothing but the given sources, `script_src="'self'"` and so on."""
-    rules = {"default-src": "'none'", "base-uri": "'none'", "form-action": "'none'", "frame-ancestors": "'none'"}
+def policy(*, in_page: bool = False, **sources: str) -> str:
+    """A content security policy that allows nothing but the given sources, `script_src="'self'"` and so on.
+
+    `in_page`: for a page that says it itself; who may frame it can only be said in a header.
+    """
+    rules = {"default-src": "'none'", "base-uri": "'none'", "form-action": "'none'"}
+    rules |= {} if in_page else {"frame-ancestors": "'none'"}
     rules |= {name.replace("_", "-"): value for name, value in sources.items()}
     return "; ".join(f"{name} {value}" for name, value in rules.items())
 

@@ -8,8 +8,10 @@ from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 
+from homecare.cli.amend import add_parser as add_amend
 from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
 from homecare.cli.library_verbs import add_library
+from homecare.cli.sheets import add_parser as add_sheets
 from homecare.core.problems import InputFault
 
 
@@ -60,6 +62,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     two.set_defaults(module="serve", verb="run")
 
+    add_sheets(commands)
+    add_amend(commands)
     add_library(commands)
 
     three = commands.add_parser("draw", help="a drill's figure, or those of the whole library", allow_abbrev=False)
@@ -70,6 +74,11 @@ def _parser() -> argparse.ArgumentParser:
     three.add_argument("--sheet", action="store_true", help="every figure of the library (PDF or PNG)")
     three.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
     three.set_defaults(module="draw", verb="run")
+
+    four = commands.add_parser("publish", help="the phone pages as a static site for any web host", allow_abbrev=False)
+    four.add_argument("folder", type=Path, metavar="DIR", help="the site's folder; what else is in it stays")
+    four.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
+    four.set_defaults(module="publish", verb="run")
     return parser
 
 

@@ -42,6 +42,18 @@ class Rung:
         return self.times * (self.setup_s + sides * one_side)
 
 
+DOSE_LIMITS: Mapping[str, tuple[int, int]] = {
+    "sets": (1, 10),
+    "reps": (1, 50),
+    "hold_s": (0, 600),
+    "tempo_s": (0, 30),
+    "rest_s": (0, 300),
+    "setup_s": (0, 120),
+    "times": (1, 3),
+}
+"""The least and the most that a dose may say, wherever it comes from: a ladder, a visit or a link (common practice)."""
+
+
 @dataclass(frozen=True)
 class Ladder:
     """The ordered doses a drill climbs, with how often, how far apart, when in the day, and by what source."""

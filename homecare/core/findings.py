@@ -29,6 +29,9 @@ DEFAULTS: Mapping[str, object] = {
 }
 """What stands for a thing the visit does not say; those used are echoed in plan.json."""
 
+MAX_DAYS = 84
+"""The longest sheet, in days."""
+
 TRANSITION_S = 15
 """Seconds from one drill to the next (common practice)."""
 

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Literal
 
 from homecare.core.atlas import LinkKind, Side, Strength
+from homecare.core.course_types import Course
 from homecare.core.drill import Irritability, Kind, Part, Rung
 
 RuleId = Literal["event", "hands-on", "hard-day", "gap", "wanted", "budget", "few"]
@@ -337,3 +338,4 @@ class Sheet:
     chains: tuple[Chain, ...] = ()
     ask: tuple[str, ...] = ()
     symptoms: tuple[SymptomLine, ...] = ()
+    course: Course | None = None

@@ -7,7 +7,7 @@ from pathlib import Path
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from homecare.desk import build, files
+from homecare.desk import build, files, phone_code
 from homecare.desk.bench import Bench
 from homecare.guard import LOOPBACK_NAMES, guard, policy
 from homecare.resources import resource_dir
@@ -38,4 +38,5 @@ def create_app(clinic: Path | None = None, library: Path | None = None) -> Flask
     bench = Bench(clinic, library)
     app.register_blueprint(build.blueprint(bench))
     app.register_blueprint(files.blueprint(bench))
+    app.register_blueprint(phone_code.blueprint(bench))
     return app

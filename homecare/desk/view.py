@@ -9,6 +9,7 @@ from itertools import groupby
 from homecare.core.plain import listed, minutes_words, sentence
 from homecare.core.sheet import Candidate, LeftOut, Sheet
 from homecare.library.load import Library
+from homecare.render.calendar_file import calendar_bytes
 from homecare.render.dose_words import day_words
 from homecare.render.note import RESTS_ON
 from homecare.render.sheet_view import Block, Week, blocks, weeks
@@ -82,6 +83,7 @@ class SheetPage:
     weeks: tuple[tuple[Week, tuple[Bar, ...]], ...]
     gaps: tuple[Gaps, ...]
     minutes: str
+    has_calendar: bool
 
 
 def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: Iterable[str]) -> SheetPage:
@@ -101,6 +103,7 @@ def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: 
         weeks=tuple(zip(weeks(sheet), _bars(sheet), strict=True)),
         gaps=tuple(_gaps(sheet)),
         minutes=minutes_words(day.planned_s for day in sheet.days),
+        has_calendar=bool(calendar_bytes(sheet)),
     )
 
 

@@ -10,6 +10,7 @@ from typing import Literal, cast, get_args
 from homecare.core.drill import Part
 from homecare.core.problems import InputFault
 from homecare.core.sheet import Clinic
+from homecare.library.letters import refuse_unprinted
 from homecare.library.nodes import Fields, Reader, compose, read_text
 from homecare.library.pictures import NoPicture, plain_picture
 
@@ -40,6 +41,7 @@ def read_clinic(path: Path) -> Clinic:
         max_drills=fields.whole("max_drills", 1, 14, Clinic.max_drills),
     )
     fields.finish()
+    refuse_unprinted(reader, root)
     if reader.problems:
         raise InputFault(reader.problems)
     return clinic

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import cast, get_args
 
-from homecare.core.drill import GRADES, AgeGroup, Irritability, Ladder, Part, Rung
+from homecare.core.drill import DOSE_LIMITS, GRADES, AgeGroup, Irritability, Ladder, Part, Rung
 from homecare.library.nodes import Fields
 from homecare.library.reading import read_mark
 
@@ -15,13 +15,13 @@ AGES = get_args(AgeGroup)
 def read_rung(fields: Fields) -> Rung:
     """One dose; what is not said has the default of Rung."""
     rung = Rung(
-        sets=fields.whole("sets", 1, 10, 1),
-        reps=fields.whole("reps", 1, 50, 1),
-        hold_s=fields.whole("hold_s", 0, 600, 0),
-        tempo_s=fields.whole("tempo_s", 0, 30, 0),
-        rest_s=fields.whole("rest_s", 0, 300, 0),
-        setup_s=fields.whole("setup_s", 0, 120, 10),
-        times=fields.whole("times", 1, 3, 1),
+        sets=fields.whole("sets", *DOSE_LIMITS["sets"], 1),
+        reps=fields.whole("reps", *DOSE_LIMITS["reps"], 1),
+        hold_s=fields.whole("hold_s", *DOSE_LIMITS["hold_s"], 0),
+        tempo_s=fields.whole("tempo_s", *DOSE_LIMITS["tempo_s"], 0),
+        rest_s=fields.whole("rest_s", *DOSE_LIMITS["rest_s"], 0),
+        setup_s=fields.whole("setup_s", *DOSE_LIMITS["setup_s"], 10),
+        times=fields.whole("times", *DOSE_LIMITS["times"], 1),
         load=fields.text("load", ""),
     )
     if not rung.hold_s and not rung.tempo_s:

@@ -12,6 +12,7 @@ import yaml
 from homecare.core.drill import AgeGroup
 from homecare.core.findings import (
     DEFAULTS,
+    MAX_DAYS,
     ClinicVisit,
     Depth,
     LastSheet,
@@ -21,12 +22,12 @@ from homecare.core.findings import (
 )
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.core.sheet import Training
+from homecare.library.letters import refuse_unprinted
 from homecare.library.load import Library
 from homecare.library.nodes import Fields, Reader, compose, read_text
 from homecare.library.visit_findings import VisitReader
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-MAX_DAYS = 84
 MAX_MINUTES = 240
 NAME_LETTERS, NOTE_LETTERS = 80, 1000
 
@@ -45,6 +46,7 @@ def parse_visit(text: str, name: str, library: Library) -> Visit:
         )
     reader = Reader(name)
     visit = _visit(VisitReader(reader, Fields(reader, root, "the visit"), library))
+    refuse_unprinted(reader, root)
     if reader.problems:
         raise InputFault(reader.problems)
     return visit

@@ -9,7 +9,7 @@ from typing import Any, cast, get_args
 import yaml
 
 from homecare.core.atlas import FOUND_BY_KIND, Found, Side
-from homecare.core.drill import Irritability
+from homecare.core.drill import DOSE_LIMITS, Irritability
 from homecare.core.findings import (
     DEFAULTS,
     Change,
@@ -28,6 +28,7 @@ from homecare.library.load import Library
 from homecare.library.nodes import Fields, Reader
 
 SIDES = ("left", "right", "both", "none")
+DOSE_BOUNDS = {key: DOSE_LIMITS[key] for key in ("sets", "reps", "hold_s", "tempo_s", "times")}
 MIDLINE_ZONES = {"neck", "saddle"}
 
 
@@ -265,8 +266,7 @@ class VisitReader:
                 self.reader.fault(drill_node, "choice", f"'doses' has no drill {drill!r}", hint)
                 continue
             fields = Fields(self.reader, value, f"the dose of {drill}")
-            bounds = {"sets": (1, 10), "reps": (1, 50), "hold_s": (0, 600), "tempo_s": (0, 30), "times": (1, 3)}
-            values = {key: fields.whole(key, *bounds[key]) for key in bounds if fields.given(key)}
+            values = {key: fields.whole(key, *DOSE_BOUNDS[key]) for key in DOSE_BOUNDS if fields.given(key)}
             load = fields.text("load", "") or None
             if fields.finish():
                 found[drill] = SetDose(**values, load=load)

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from flask import Flask, Response, abort
 
-from homecare.core.drill import Drill
-from homecare.core.sheet import Photograph
-from homecare.core.words import drill_text
 from homecare.guard import guard, policy
 from homecare.library.load import Library
-from homecare.render.assets import environment, read_asset
-from homecare.render.figures import Model, draw
+from homecare.phone.pages import drill_page
+from homecare.render.assets import read_asset
 from homecare.render.links import SHEET_PATH
-from homecare.render.phone_page import drill_page_html
+from homecare.render.phone_page import list_page_html
 
 DOSE, DAYS, STYLE = "/assets/dose.js", "/assets/days.js", "/assets/phone.css"
 FIGURE = "/assets/figure.js"
@@ -31,11 +28,11 @@ def create_app(library: Library) -> Flask:
 
     @app.get("/")
     def index() -> str:
-        return _index(drills, of_sheet=False)
+        return list_page_html(drills, "list", scripts=(), style=STYLE)
 
     @app.get(f"/{SHEET_PATH}")
     def sheet() -> str:
-        return _index(drills, of_sheet=True)
+        return list_page_html(drills, "sheet", scripts=(DOSE, DAYS), style=STYLE)
 
     @app.get("/favicon.ico")
     def icon() -> Response:
@@ -50,7 +47,7 @@ def create_app(library: Library) -> Flask:
                 abort(404)
             # Typed by hand in other letters; a browser keeps the fragment over the redirect.
             return Response(status=302, headers={"Location": f"/{other.code}"})
-        return _drill_page(found, library)
+        return drill_page(found, library, scripts=(DOSE, FIGURE), style=STYLE)
 
     @app.get(STYLE)
     def style() -> Response:
@@ -62,7 +59,7 @@ def create_app(library: Library) -> Flask:
 
     @app.errorhandler(404)
     def not_here(_error: object) -> tuple[str, int]:
-        return _index(drills, of_sheet=False, missing=True), 404
+        return list_page_html(drills, "missing", scripts=(), style=STYLE), 404
 
     return app
 
@@ -70,17 +67,3 @@ def create_app(library: Library) -> Flask:
 def _asset(address: str) -> Response:
     content, kind = read_asset(address)
     return Response(content, content_type=f"{kind}; charset=utf-8")
-
-
-def _drill_page(drill: Drill, library: Library) -> str:
-    text = drill_text(drill, "none")
-    drawing = draw(drill, Model(library.atlas, library.surfaces, library.postures), "right")
-    shown = library.photos.get(drill.id)
-    photo = Photograph(shown.jpeg, shown.words, mirrored=False) if shown else None
-    return drill_page_html(text, drill.code, drill.kind, drawing, photo, scripts=(DOSE, FIGURE), style=STYLE)
-
-
-def _index(drills: tuple[Drill, ...], *, of_sheet: bool, missing: bool = False) -> str:
-    by_part = sorted(drills, key=lambda drill: (drill.name.lower(), drill.id))
-    template = environment().get_template("phone/index.html")
-    return template.render(drills=by_part, of_sheet=of_sheet, missing=missing, scripts=(DOSE, DAYS), style=STYLE)

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from pathlib import Path
 
-import font_source_sans_pro
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from homecare.resources import resource_dir
+from homecare.typeface import WEIGHTS, font_file
 
-FONTS = ("Regular", "Semibold", "Bold")
 _KINDS = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml", "ttf": "font/ttf"}
 _ADDRESS = re.compile(
-    r"(print|marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(FONTS) + r")\.ttf"
+    r"(print|marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(WEIGHTS) + r")\.ttf"
 )
 
 
@@ -28,7 +26,7 @@ def read_asset(address: str) -> tuple[bytes, str]:
         raise FileNotFoundError(address)
     name = address.rpartition("/")[2]
     if name.endswith(".ttf"):
-        file = Path(font_source_sans_pro.__file__).parent / "files" / name
+        file = font_file(next(weight for weight in WEIGHTS if name.endswith(f"-{weight}.ttf")))
     else:
         file = resource_dir("templates") / address
     return file.read_bytes(), _KINDS[name.rpartition(".")[2]]

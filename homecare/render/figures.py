@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,12 +24,16 @@ SMALL_HIGH = 23.5
 """Millimetres that the panels of a figure share on paper: the more drills on the leaf, the lower."""
 LARGE_BOX = (62.0, 66.0)
 """The same in large print, whatever the number of drills."""
+SLIP_BOX = (58.0, 40.0)
+"""The same on a slip of a quarter page, beside the code."""
 PHONE_BOX = (80.0, 60.0)
 CAPTION_HIGH, GAP = 4.2, 1.5
 """Millimetres that a caption takes above its panel, and between two panels side by side."""
 STACK_BELOW = 0.62
 """Two panels that fill less than this share of their height side by side stand one over the other."""
 GHOST_CAPTION = "start is pale"
+_TITLE = re.compile(r"<title>.*?</title>")
+"""The words that a picture in a file of its own needs; inside HTML its label says them."""
 _NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'
 """What an SVG says of itself in a file of its own; inside HTML it is not needed."""
 Box = tuple[float, float]
@@ -85,7 +90,8 @@ def _draw(content: Content[_Content], side: str, box: Box) -> Drawing:
         phone = moving_svg(frames, scene, PHONE_BOX, alt, mirror)
     else:
         phone = one_svg(_arranged(scene, PHONE_BOX, mirror)[0], alt)
-    return Drawing(pictures, stacked, phone.replace(_NAMESPACE, "", 1), how_it_looks(what.figure, what.posture, side))
+    inline = _TITLE.sub("", phone.replace(_NAMESPACE, "", 1), count=1)
+    return Drawing(pictures, stacked, inline, how_it_looks(what.figure, what.posture, side))
 
 
 def picture(drill: Drill, model: Model, side: Side, box: Box) -> str:
@@ -101,6 +107,11 @@ def paper_box(drills: int, large: bool = False) -> Box:
     if large:
         return LARGE_BOX
     return PAPER_WIDE, PAPER_HIGH.get(drills, SMALL_HIGH if drills == LEAF_DRILLS else PAPER_HIGH[5])
+
+
+def slip_box(large: bool = False) -> Box:
+    """The room of a figure on a slip, in millimetres."""
+    return LARGE_BOX if large else SLIP_BOX
 
 
 MOST_MARKED = 3

@@ -16,6 +16,7 @@ Sheet body   ``1``, a level (D, T or L), start (three base-36 figures: days sinc
              steps, L only drills.
 CHECK        four base-36 figures of a polynomial over the path and the body, modulo a prime: any one wrong
              character and any two neighbours swapped are found for certain, anything else but once in 1.7 million.
+             It says nothing of who made the link: what is read is held to what a dose and a sheet may be.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ from typing import Literal
 from urllib.parse import quote, unquote_to_bytes
 
 from homecare.core.atlas import Side
-from homecare.core.drill import Rung
+from homecare.core.base36 import FIGURES, base36, check_figures, from_base36
+from homecare.core.drill import DOSE_LIMITS, Rung
+from homecare.core.findings import MAX_DAYS
 from homecare.core.sheet import Sheet, SheetDrill
 
 VERSION = "1"
@@ -38,9 +41,6 @@ DRILL_LIMIT = 100
 SHEET_LIMIT = 190
 """Longest address that a 28 mm code was seen to carry from print (measured, error correction L)."""
 
-_FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-_PRIME = 1679609  # the largest prime below 36 ** 4
-_BASE = 131
 _SIDES: dict[Side, str] = {"left": "L", "right": "R", "both": "B", "none": "N"}
 _SIDE_OF = {letter: side for side, letter in _SIDES.items()}
 _FIELDS = {"S": "sets", "P": "reps", "H": "hold_s", "T": "tempo_s", "R": "rest_s", "U": "setup_s", "N": "times"}
@@ -49,7 +49,8 @@ ON_PAPER = "the load on your sheet"
 """What stands for a load that the code could not hold."""
 
 _EPOCH = date(2020, 1, 1)
-_RUNG = re.compile(r"((?:[SPHTRUN]\d{1,5})*)(L(?:[A-Z0-9+%_-]*|\*))?")
+_RUNG = re.compile(r"((?:[SPHTRUN][0-9]{1,5})*)(L(?:(?:[A-Z0-9+_-]|%[0-9A-F]{2})*|\*))?")
+_CODE = re.compile(r"[A-Z]{2,3}")
 Level = Literal["days", "steps", "list"]
 _LEVELS: dict[str, Level] = {"D": "days", "T": "steps", "L": "list"}
 
@@ -100,7 +101,7 @@ def drill_link(web: str, code: str, side: Side, rungs: Sequence[Rung], start_run
     front = f"{_origin(web)}/{code}#"
     bare = _loads_on_paper(rungs)
     for carried in (rungs, *(bare[:kept] for kept in range(len(rungs), start_rung, -1))):
-        body = f"{VERSION}{_SIDES[side]}{_FIGURES[start_rung]}.{_pack_rungs(carried, '.')}"
+        body = f"{VERSION}{_SIDES[side]}{FIGURES[start_rung]}.{_pack_rungs(carried, '.')}"
         link = f"{front}{body}.{_check(code, body)}"
         if len(link) <= DRILL_LIMIT:
             return link
@@ -110,7 +111,7 @@ def drill_link(web: str, code: str, side: Side, rungs: Sequence[Rung], start_run
 def sheet_link(web: str, sheet: Sheet) -> str:
     """The full link of a whole sheet: its days where a 28 mm code can hold them, else less (see the module)."""
     front = f"{_origin(web)}/{SHEET_PATH}#"
-    head = f"{_base36((sheet.start - _EPOCH).days, 3)}{_base36(len(sheet.days), 2)}"
+    head = f"{base36((sheet.start - _EPOCH).days, 3)}{base36(len(sheet.days), 2)}"
     bare = replace(sheet, drills=tuple(replace(one, rungs=_loads_on_paper(one.rungs)) for one in sheet.drills))
     for level in _LEVELS:
         for carried in (sheet, bare):
@@ -142,12 +143,15 @@ def read_sheet(fragment: str) -> SheetDays | Refusal:
     head, *rest = body.split(".")
     if len(head) != 7 or head[1] not in _LEVELS:
         return _DAMAGED
-    start = _EPOCH + timedelta(days=int(head[2:5], 36))
-    drills = [_unpack_drill(one, start, head[1]) for one in rest]
+    first, length = from_base36(head[2:5]), from_base36(head[5:7])
+    if first is None or length is None or length > MAX_DAYS:
+        return _DAMAGED
+    start = _EPOCH + timedelta(days=first)
+    drills = [_unpack_drill(one, start, length, head[1]) for one in rest]
     whole = tuple(one for one in drills if one is not None)
     if len(whole) != len(drills):
         return _DAMAGED
-    return SheetDays(_LEVELS[head[1]], start, int(head[5:7], 36), whole)
+    return SheetDays(_LEVELS[head[1]], start, length, whole)
 
 
 def link_fragment(link: str) -> str:
@@ -174,30 +178,19 @@ def _origin(web: str) -> str:
 
 
 def _check(path: str, body: str) -> str:
-    value = 0
-    for letter in f"{path}#{body}":
-        value = (value * _BASE + ord(letter)) % _PRIME
-    return _base36(value, 4)
+    return check_figures(f"{path}#{body}")
 
 
 def _checked(path: str, fragment: str) -> str | Refusal:
-    """The body of a fragment whose check holds and whose version is known."""
-    body, _, check = fragment.lstrip("#").rpartition(".")
-    if not body or check != _check(path, body):
+    """The body of a fragment whose check holds and whose version is known; none of ours is longer than its code."""
+    body, _, check = fragment.rpartition(".")
+    if not body or len(fragment) > SHEET_LIMIT or check != _check(path, body):
         return _DAMAGED
     return body if body.startswith(VERSION) else _NEWER
 
 
-def _base36(number: int, width: int = 1) -> str:
-    text = ""
-    while number:
-        number, rest = divmod(number, 36)
-        text = _FIGURES[rest] + text
-    return text.rjust(width, "0")
-
-
 def _figure(letter: str) -> int:
-    return _FIGURES.index(letter) if letter in _FIGURES else len(_FIGURES)
+    return FIGURES.index(letter) if letter in FIGURES else len(FIGURES)
 
 
 def _pack_rungs(rungs: Sequence[Rung], joint: str) -> str:
@@ -232,18 +225,22 @@ def _unpack_rungs(packed: Sequence[str]) -> tuple[Rung, ...] | None:
         match = _RUNG.fullmatch(text)
         if match is None:
             return None
-        numbers = {_FIELDS[letter]: int(value) for letter, value in re.findall(r"([A-Z])(\d+)", match[1])}
-        before = replace(before, **numbers)  # type: ignore[arg-type]
-        if match[2] is not None:
-            before = replace(before, load=_unpack_load(match[2][1:]))
+        numbers = [(_FIELDS[letter], int(value)) for letter, value in re.findall(r"([A-Z])([0-9]+)", match[1])]
+        load = before.load if match[2] is None else _unpack_load(match[2][1:])
+        if load is None or not all(DOSE_LIMITS[name][0] <= value <= DOSE_LIMITS[name][1] for name, value in numbers):
+            return None
+        before = replace(before, load=load, **dict(numbers))
         rungs.append(before)
     return tuple(rungs)
 
 
-def _unpack_load(text: str) -> str:
+def _unpack_load(text: str) -> str | None:
     if text == "*":
         return ON_PAPER
-    return unquote_to_bytes(text.replace("+", " ")).decode(errors="replace").lower()
+    try:
+        return unquote_to_bytes(text.replace("+", " ")).decode().lower()
+    except UnicodeDecodeError:
+        return None
 
 
 def _planned(sheet: Sheet, drill: SheetDrill) -> list[tuple[int, int]]:
@@ -260,24 +257,30 @@ def _pack_drill(sheet: Sheet, drill: SheetDrill, level: str) -> str:
     packed = f"{_SIDES[drill.side]}{drill.code}"
     planned = _planned(sheet, drill)
     if level == "D":
-        packed += f":{_base36(sum(1 << number for number, _ in planned), 1)}"
+        packed += f":{base36(sum(1 << number for number, _ in planned), 1)}"
     if level in "DT":
         low, high = (planned[0][1], max(rung for _, rung in planned)) if planned else (drill.start_rung,) * 2
         firsts = [min(number for number, rung in planned if rung >= step) for step in range(low + 1, high + 1)]
-        packed += f":{_pack_rungs(drill.rungs[low : high + 1], '/')}:{''.join(_base36(day, 2) for day in firsts)}"
+        packed += f":{_pack_rungs(drill.rungs[low : high + 1], '/')}:{''.join(base36(day, 2) for day in firsts)}"
     return packed
 
 
-def _unpack_drill(text: str, start: date, level: str) -> LinkedDrill | None:
+def _unpack_drill(text: str, start: date, length: int, level: str) -> LinkedDrill | None:
     name, *fields = text.split(":")
-    if len(fields) != {"D": 3, "T": 2, "L": 0}[level] or name[:1] not in _SIDE_OF or not name[1:].isalpha():
+    side, code = _SIDE_OF.get(name[:1]), name[1:]
+    if len(fields) != {"D": 3, "T": 2, "L": 0}[level] or side is None or not _CODE.fullmatch(code):
         return None
-    bits = int(fields.pop(0), 36) if level == "D" else 0
-    days = tuple(start + timedelta(days=number) for number in range(bits.bit_length()) if bits >> number & 1)
+    bits = from_base36(fields.pop(0)) if level == "D" else 0
+    if bits is None or bits.bit_length() > length:
+        return None
+    days = tuple(start + timedelta(days=number) for number in range(length) if bits >> number & 1)
     if not fields:
-        return LinkedDrill(name[1:], _SIDE_OF[name[0]])
+        return LinkedDrill(code, side)
     rungs = _unpack_rungs(fields[0].split("/"))
+    steps = [from_base36(fields[1][at : at + 2]) for at in range(0, len(fields[1]), 2)]
     if rungs is None or len(fields[1]) != 2 * (len(rungs) - 1):
         return None
-    steps = tuple(start + timedelta(days=int(fields[1][at : at + 2], 36)) for at in range(0, len(fields[1]), 2))
-    return LinkedDrill(name[1:], _SIDE_OF[name[0]], days, rungs, steps)
+    within = [step for step in steps if step is not None and step < length]
+    if len(within) != len(steps):
+        return None
+    return LinkedDrill(code, side, days, rungs, tuple(start + timedelta(days=step) for step in within))

@@ -9,18 +9,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from homecare.core.drill import PARTS, Kind, Part
-from homecare.core.plain import minutes_words
+from homecare.core.drill import PARTS, Part
+from homecare.core.plain import minutes_words, sentence
 from homecare.core.sheet import Clinic, Day, Sheet
 from homecare.core.words import PART_WORDS
 from homecare.render import sheet_view
 from homecare.render.assets import environment, read_asset
+from homecare.render.calendar_file import calendar_uri
 from homecare.render.dose_words import day_words, range_words, work_words
+from homecare.render.phone_plan import plan_data
 from homecare.render.photos import phone_uri
 
 TRAINING_WORDS = {"easy": "an easy day", "hard": "a hard day", "long": "a long day", "rest": "a rest day"}
 
 
+SCRIPTS = ("app", "qr", "player", "report", "figure")
+"""The parts of the file's script, in the order in which they are read."""
+MOST_BYTES = 250_000
+_MOVING = re.compile(r"<svg[^>]* data-moving=.*?</svg>", re.DOTALL)
+_FRAMES = re.compile(r' data-(?:moving|unit|frames)="[^"]*"')
+_COMMENT = re.compile(r"^\s*/\*.*?\*/\s*?$", re.MULTILINE | re.DOTALL)
+"""A comment that stands on lines of its own, as all of ours do."""
 PHOTO_BYTES = 60_000
 """Room for photographs in a file that should open on a slow phone."""
 
@@ -30,9 +39,7 @@ class Due:
     """One drill at one part of one day: one box to tick."""
 
     number: int
-    kind: Kind
     name: str
-    part: str
     work: str
 
 
@@ -55,12 +62,13 @@ class PhoneDay:
     visit: bool
     event: bool
     parts: tuple[PartOfDay, ...]
+    rest: tuple[str, ...]
 
 
 def phone_html(sheet: Sheet) -> str:
     """The whole phone file: style and script inside it, allowed by their hashes and nothing else."""
     style = inline_text("phone/phone.css")
-    script = "\n".join(inline_text(f"phone/{name}.js") for name in ("sheet", "figure"))
+    script = "\n".join(inline_text(f"phone/{name}.js") for name in SCRIPTS)
     planned = any(day.items for day in sheet.days)
     days = tuple(_day(sheet, day) for day in sheet.days) if planned else ()
     dates = (
@@ -68,7 +76,7 @@ def phone_html(sheet: Sheet) -> str:
         if sheet.days
         else day_words(sheet.start, weekday=False, year=True)
     )
-    return (
+    html = (
         environment()
         .get_template("phone/sheet.html")
         .render(
@@ -82,6 +90,8 @@ def phone_html(sheet: Sheet) -> str:
             review_words=day_words(sheet.review_by),
             sentences=sheet_view.sentences,
             with_photo=_with_photo(sheet),
+            calendar=calendar_uri(sheet),
+            plan=plan_data(sheet),
             photo_uri=phone_uri,
             now=sheet.refer is not None and sheet.refer.urgency == "now",
             tel=tel,
@@ -91,12 +101,25 @@ def phone_html(sheet: Sheet) -> str:
             script_hash=source_hash(script),
         )
     )
+    return _within_room(html)
+
+
+def _within_room(html: str) -> str:
+    """The file as it is, or where it is too long with its largest figures still: their steps and poses stay."""
+    for figure in sorted(_MOVING.findall(html), key=lambda one: -len(one)):
+        if len(html.encode()) <= MOST_BYTES:
+            break
+        html = html.replace(figure, _FRAMES.sub("", figure), 1)
+    return html
 
 
 @lru_cache(maxsize=8)
 def inline_text(address: str) -> str:
-    """A style sheet or script to stand inside a page; what could close its element is refused."""
-    text = read_asset(address)[0].decode().strip()
+    """A style sheet or script to stand inside a page, without comments and indents; what could end it is refused."""
+    text = _COMMENT.sub("", read_asset(address)[0].decode())
+    text = "\n".join(line.strip() for line in text.splitlines() if line.strip())
+    if address.endswith(".css"):
+        text = re.sub(r"\s*([{};,])\s*", r"\1", text)
     if "</" in text:
         raise ValueError(f"{address} would end its own element")
     return text
@@ -137,6 +160,7 @@ def _day(sheet: Sheet, day: Day) -> PhoneDay:
         visit=day.visit,
         event=day.event,
         parts=tuple(_parts(sheet, day)),
+        rest=() if day.items else tuple(dict.fromkeys(sentence(note.because) for note in day.notes)),
     )
 
 
@@ -158,4 +182,4 @@ def _due(sheet: Sheet, day: Day, part: Part) -> Iterable[Due]:
         item = items.get((drill.id, drill.side))
         for _ in range(item.parts.count(part) if item else 0):
             assert item is not None
-            yield Due(number, drill.kind, drill.text.name, drill.text.part, work_words(drill.rungs[item.rung]))
+            yield Due(number, drill.text.name, work_words(drill.rungs[item.rung]))

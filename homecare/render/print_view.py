@@ -3,55 +3,31 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 from collections.abc import Collection, Sequence
-from functools import lru_cache
 from threading import Lock
 from typing import Any, Literal
 
-from weasyprint import CSS, HTML
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
-
 from homecare.core.sheet import Picture, Sheet
 from homecare.render import sheet_view
-from homecare.render.assets import environment, read_asset
+from homecare.render.assets import environment
 from homecare.render.codes import DRILL_MM, SHEET_MM, code_svg
 from homecare.render.dose_words import day_words, range_words
+from homecare.render.letter_view import letter_view
 from homecare.render.links import SheetDays, link_fragment, read_sheet, web_host
-from homecare.render.pdf_tags import mend_tags
 from homecare.render.photos import paper_uri
+from homecare.render.press import lay_out, written
 
 Paper = Literal["a4", "letter"]
-Page = Literal["front", "back"]
-_SIDES: tuple[Page, ...] = ("front", "back")
-
-_BASE = "https://assets.invalid/"
-"""A host that cannot exist (RFC 2606): the fetcher answers for it from the project's own files, for nothing else."""
+Page = Literal["front", "back", "letter"]
+_SIDES: tuple[Page, ...] = ("front", "back", "letter")
 
 _printing = Lock()
-_fonts = FontConfiguration()
-_images: dict[str, Any] = {}
-"""Parsed fonts and images are kept for the life of the process; WeasyPrint draws with them, so one print at a time."""
+"""WeasyPrint draws with fonts and pictures that are shared, so one print at a time."""
 
-_MOST_IMAGES = 200
 _CLOSE_DRILLS = 5
 """As many drills with their figures seldom fit a back with its usual air: it is set close at once."""
 _ROOMY_ROWS = 10
 """More rows of boxes than this seldom fit a front with its usual air: such a front is set close at once."""
-
-
-class _OwnAssets(URLFetcher):  # type: ignore[misc]  # WeasyPrint ships no types
-    """Serves the project's own files and data: addresses; anything else stops the print."""
-
-    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
-        if url.startswith("data:image/"):
-            return super().fetch(url, headers)
-        try:
-            body, kind = read_asset(url.removeprefix(_BASE))
-        except FileNotFoundError as fault:
-            raise FatalURLFetchingError(f"the sheet may not fetch {url}") from fault
-        return URLFetcherResponse(url, body, {"Content-Type": kind})
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
@@ -62,12 +38,17 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
         else:
             close: tuple[Page, ...] = ("back",) if len(sheet.drills) == sheet_view.LEAF_DRILLS and not large else ()
             html = sheet_html(sheet, paper, large, close=close)
-            document = _lay_out(html, style_names(sheet, paper, large))
-        identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
-        pdf: bytes = document.write_pdf(
-            finisher=mend_tags, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_identifier=identifier
-        )
-    return pdf
+            document = lay_out(html, style_names(sheet, paper, large))
+            if not large and "letter" in _overfull(document):
+                html = sheet_html(sheet, paper, large, close=(*close, "letter"))
+                document = lay_out(html, style_names(sheet, paper, large))
+        return written(html, document)
+
+
+def page_pdf(html: str, styles: Sequence[str]) -> bytes:
+    """Any other page of ours as PDF/UA-1, by the addresses of its style sheets; the same bytes for the same HTML."""
+    with _printing:
+        return written(html, lay_out(html, styles))
 
 
 def sheet_html(
@@ -86,6 +67,7 @@ def sheet_html(
         .render(
             _context(sheet),
             large=large,
+            letter=letter_view(sheet, large) if sheet.refer else None,
             few=len(sheet.drills) if roomy else 0,
             close=close,
             style_hrefs=[f"{assets}{name}" for name in names],
@@ -103,17 +85,10 @@ def style_names(sheet: Sheet, paper: Paper, large: bool) -> tuple[str, ...]:
         "close": True,
         "letter": paper == "letter",
         "flow": flows,
+        "referral": sheet.refer is not None,
         "large": large,
     }
     return tuple(f"print/{name}.css" for name, here in wanted.items() if here)
-
-
-def _lay_out(html: str, styles: Sequence[str]) -> Any:
-    if len(_images) > _MOST_IMAGES:
-        _images.clear()
-    return HTML(string=html, base_url=f"{_BASE}print/", url_fetcher=_fetcher()).render(
-        font_config=_fonts, stylesheets=[_style(name) for name in styles], pdf_variant="pdf/ua-1", cache=_images
-    )
 
 
 def _leaf(sheet: Sheet, paper: Paper) -> tuple[str, Any]:
@@ -125,34 +100,35 @@ def _leaf(sheet: Sheet, paper: Paper) -> tuple[str, Any]:
     if len(sheet.drills) >= _CLOSE_DRILLS:
         close.add("back")
     html = sheet_html(sheet, paper, close=sorted(close))
-    document = _lay_out(html, styles)
+    document = lay_out(html, styles)
     long = _overfull(document)
     if long - close:
         html = sheet_html(sheet, paper, close=sorted(close | long))
-        document = _lay_out(html, styles)
+        document = _with(document, lay_out(html, styles, long - close))
         long = _overfull(document)
-    if long:
+    if long - {"letter"}:
         html = sheet_html(sheet, paper, close=_SIDES)
-        document = _lay_out(html, (*styles, "print/flow.css"))
+        document = lay_out(html, (*styles, "print/flow.css"))
     return html, document
 
 
+def _with(document: Any, changed: Any) -> Any:
+    """A leaf, the sides in `changed` in the place of its own."""
+    pages = {side: [page for page in document.pages if _side(page) == side] for side in _SIDES}
+    pages |= {side: found for side in _SIDES if (found := [page for page in changed.pages if _side(page) == side])}
+    return document.copy([page for side in _SIDES for page in pages[side]])
+
+
+def _side(page: Any) -> str:
+    """The side of the leaf that a page belongs to, from the name of its kind in the style sheet."""
+    name: str = page._page_box.page_type.name
+    return name.partition("_")[0]
+
+
 def _overfull(document: Any) -> set[Page]:
-    """The sides of the leaf that take more than one page."""
-    names = [page._page_box.page_type.name.partition("_")[0] for page in document.pages]
+    """The sides of the leaf, and the letter, that take more than one page."""
+    names = [_side(page) for page in document.pages]
     return {name for name in _SIDES if names.count(name) > 1}
-
-
-@lru_cache(maxsize=1)
-def _fetcher() -> _OwnAssets:
-    return _OwnAssets(allowed_protocols={"data"})
-
-
-@lru_cache(maxsize=16)
-def _style(name: str) -> CSS:
-    """A parsed style sheet, kept for the life of the process."""
-    body, _ = read_asset(name)
-    return CSS(string=body.decode(), base_url=f"{_BASE}{name}", url_fetcher=_fetcher(), font_config=_fonts)
 
 
 def code_uri(link: str, size_mm: float) -> str:
@@ -182,7 +158,8 @@ def _context(sheet: Sheet) -> dict[str, Any]:
         "review_words": day_words(sheet.review_by),
         "created": sheet.start.isoformat(),
         "host": web_host(sheet.clinic.web),
-        "days_on_code": _days_on_code(sheet),
+        "lengthy": sheet_view.is_lengthy(sheet.athlete),
+        "days_on_code": days_on_code(sheet),
         "sentences": sheet_view.sentences,
         "stop_columns": sheet_view.split_even(sheet.words.stop_if),
         "code": code_uri,
@@ -193,7 +170,7 @@ def _context(sheet: Sheet) -> dict[str, Any]:
     }
 
 
-def _days_on_code(sheet: Sheet) -> bool:
+def days_on_code(sheet: Sheet) -> bool:
     """Whether the sheet's own code carries the days, or they are on paper alone."""
     carried = read_sheet(link_fragment(sheet.sheet_link))
     return isinstance(carried, SheetDays) and carried.level == "days"

@@ -17,6 +17,12 @@ LEAF_DAYS = 14
 LEAF_DRILLS = 6
 """Up to so many days and drills the sheet is one leaf: days on the front, drills on the back."""
 
+LONG_NAME, LONG_WORD = 36, 24
+"""Letters of a name, and of a word of it, beyond which the heading is set smaller (26 pt: about 5 mm a letter)."""
+
+FIGURES_WIDE, PHOTO_WIDE, PICTURE_GAP = 57.0, 22.0, 1.5
+"""Millimetres of the column of figures, and what a photograph and the gap before it take of it."""
+
 LETTERS_A_DAY = 11
 """Bold letters of 10 pt that the column of a day holds (19 mm, about 1.7 mm each)."""
 
@@ -130,6 +136,19 @@ class Block:
         """The steps of dose in rows."""
         return tuple(self.steps[at : at + self.columns] for at in range(0, len(self.steps), self.columns))
 
+    @property
+    def doses_beside(self) -> bool:
+        """Whether the steps of dose stand beside the code, where there is room, or below everything."""
+        return self.columns <= ROOMY_COLUMNS
+
+    @property
+    def photo_beside(self) -> bool:
+        """Whether the photograph stands beside the figure, where there is room, or under the code."""
+        drawing = self.drill.drawing
+        if self.drill.photo is None or drawing is None or drawing.stacked:
+            return False
+        return sum(picture.width + PICTURE_GAP for picture in drawing.pictures) + PHOTO_WIDE <= FIGURES_WIDE
+
     def when(self, step: Step) -> str:
         """From when, in as many words as its column has room for: "not before 6 March", "not before 6 Mar", "6 Mar"."""
         if step.day is None or self.columns <= ROOMY_COLUMNS:
@@ -171,6 +190,11 @@ def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
 def is_leaf(sheet: Sheet) -> bool:
     """Whether the sheet is meant for one double-sided leaf."""
     return 0 < len(sheet.drills) <= LEAF_DRILLS and len(sheet.days) <= LEAF_DAYS
+
+
+def is_lengthy(name: str) -> bool:
+    """Whether a name would take three lines of the heading, or has a word too long for one."""
+    return len(name) > LONG_NAME or any(len(word) > LONG_WORD for word in name.split())
 
 
 def part_words(parts: Sequence[Part]) -> str:

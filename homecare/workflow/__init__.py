@@ -1,5 +1,21 @@
 """The use cases of the product: the one place that joins reading, reasoning, planning and printing."""
 
+from homecare.workflow.amending import Amendment
+from homecare.workflow.phone_codes import PhoneAnswer, last_lines, read_phone_code
 from homecare.workflow.sheets import SheetFiles, explain, keep_texts, make_sheet, visit_sheet, write_sheet
+from homecare.workflow.slips import SlipFiles, make_slip
 
-__all__ = ["SheetFiles", "explain", "keep_texts", "make_sheet", "visit_sheet", "write_sheet"]
+__all__ = [
+    "Amendment",
+    "PhoneAnswer",
+    "SheetFiles",
+    "SlipFiles",
+    "explain",
+    "keep_texts",
+    "last_lines",
+    "make_sheet",
+    "make_slip",
+    "read_phone_code",
+    "visit_sheet",
+    "write_sheet",
+]

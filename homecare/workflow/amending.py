@@ -10,16 +10,17 @@ from homecare.core.amending import amend_days, rest_of, resumed
 from homecare.core.check_in import Carried
 from homecare.core.choosing import Chosen
 from homecare.core.dosing import Dosing
+from homecare.core.drill import Irritability
 from homecare.core.findings import Pick, SetDose, Visit
 from homecare.core.last import LastPlan
 from homecare.core.plain import listed, sentence
 from homecare.core.plan_types import DayPlan, PlanCalendar, PlanDrill
-from homecare.core.problems import InputFault, Problem, Source
+from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.core.sheet import Clinic
 from homecare.library.load import Library
 from homecare.render.dose_words import day_words, dose_words
 from homecare.workflow.calendar import calendar_of, plan_drill
-from homecare.workflow.judging import dosing_of, judge
+from homecare.workflow.judging import Judged, dosing_of, judge
 from homecare.workflow.laying import Laid, lay_out
 
 MOST_DATES = 7
@@ -38,12 +39,18 @@ class Amendment:
 
 @dataclass(frozen=True)
 class Amended:
-    """The amended plan from that day on, its drills by priority, and the lines of the slip."""
+    """The amended plan from that day on, its drills by priority, and the lines of the slip.
+
+    `judged` holds the choice as it now stands; its chosen drills, `grades` and `dosings` go with `drills`.
+    """
 
     drills: tuple[PlanDrill, ...]
     calendar: PlanCalendar
     plan: DayPlan
     changes: tuple[str, ...]
+    judged: Judged
+    grades: tuple[Irritability, ...]
+    dosings: tuple[Dosing, ...]
 
 
 def amend_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None, amendment: Amendment) -> Amended:
@@ -56,57 +63,83 @@ def amend_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
         plan_drill(one, dosing, judged.carried.get(one.drill.id), library.atlas)
         for one, dosing in zip(laid.chosen, laid.dosings, strict=True)
     ]
-    stays = [number for number, one in enumerate(laid.chosen) if one.drill.id not in amendment.off]
+    stays = [number for number in _on_leaf(laid) if laid.chosen[number].drill.id not in amendment.off]
+    dosings = [_dosing(laid, number, visit, library, amendment, judged.carried) for number in stays]
     drills = [
-        _goes_on(laid, number, whole[number], gone, visit, library, amendment, judged.carried) for number in stays
+        _goes_on(laid, whole[number], dosing, gone, visit, amendment)
+        for number, dosing in zip(stays, dosings, strict=True)
     ]
     issued = [_offsets(laid.plan, whole[number].id, gone) for number in stays]
-    for one, dosing in _added(visit, library, clinic, last, amendment):
+    chosen, grades = [laid.chosen[number] for number in stays], [laid.grades[number] for number in stays]
+    for one, grade, dosing in _added(visit, library, clinic, last, amendment):
         drills.append(plan_drill(one, dosing, None, library.atlas))
         issued.append(())
+        chosen.append(one)
+        grades.append(grade)
+        dosings.append(dosing)
     calendar = rest_of(calendar_of(visit, library.atlas, clinic, last, False), whole, laid.plan, gone)
     plan = amend_days(drills, calendar, issued)
     names = {key: drill.name for key, drill in library.drills.items()}
-    return Amended(tuple(drills), calendar, plan, _slip(laid, drills, plan, amendment, gone, names))
+    said = _slip(laid, drills, plan, amendment, gone, names)
+    stands = replace(judged, choice=replace(judged.choice, chosen=tuple(chosen)))
+    return Amended(tuple(drills), calendar, plan, said, stands, tuple(grades), tuple(dosings))
+
+
+def _on_leaf(laid: Laid) -> list[int]:
+    """The drills that the leaf shows: those with a day, or all where none has one."""
+    return [number for number in range(len(laid.chosen)) if laid.plan.planned[number] or not any(laid.plan.planned)]
 
 
 def _refuse(laid: Laid, visit: Visit, library: Library, amendment: Amendment, gone: int) -> None:
     """Every fault of an amendment at once."""
-    here = {one.drill.id for one in laid.chosen}
-    source, problems = Source("amendment"), []
-    if not 0 < gone < visit.days:
+    here = sorted(laid.chosen[number].drill.id for number in _on_leaf(laid))
+    added = [pick.drill for pick in amendment.on]
+    problems = []
+
+    def fault(code: str, message: str, hint: str = "") -> None:
+        problems.append(Problem(Source("amendment"), code, message, hint))
+
+    if not here:
+        fault("day", "the sheet of this visit has no drills, so there is nothing to change")
+    elif not 0 < gone < visit.days:
         last = visit.start + timedelta(days=visit.days - 1)
-        message = f"{amendment.day} is not within the sheet"
-        problems.append(Problem(source, "day", message, f"from {visit.start + timedelta(days=1)} to {last}"))
-    for key in (*amendment.off, *amendment.doses):
-        if key not in here:
-            problems.append(Problem(source, "drill", f"{key!r} is not on the sheet", ", ".join(sorted(here))))
-    for pick in amendment.on:
-        if pick.drill not in library.drills or pick.drill in here:
-            reason = "is on the sheet already" if pick.drill in here else "is not in the library"
-            problems.append(Problem(source, "drill", f"{pick.drill!r} {reason}"))
+        fault("day", f"{amendment.day} is not within the sheet", f"from {visit.start + timedelta(days=1)} to {last}")
+    for key in dict.fromkeys((*amendment.off, *(key for key in amendment.doses if key not in added))):
+        if here and key not in here:
+            fault("drill", f"{key!r} is not on the sheet", did_you_mean(key, here) or "on it: " + ", ".join(here))
+    for key in sorted(set(amendment.off) & set(amendment.doses)):
+        fault("drill", f"{key!r} is taken off and given a dose", "say one of them")
+    for key in added:
+        if key not in library.drills:
+            fault("drill", f"{key!r} is not in the library", did_you_mean(key, library.drills))
+        elif key in here:
+            fault("drill", f"{key!r} is on the sheet already")
+        elif library.drills[key].retired:
+            fault("retired", f"{key!r} was retired by the clinic", "add another, or put it in use")
+        elif added.count(key) > 1 and f"{key!r} is added twice" not in [one.message for one in problems]:
+            fault("drill", f"{key!r} is added twice")
     if problems:
         raise InputFault(problems)
 
 
-def _goes_on(
-    laid: Laid,
-    number: int,
-    drill: PlanDrill,
-    gone: int,
-    visit: Visit,
-    library: Library,
-    amendment: Amendment,
-    carried: Mapping[str, Carried],
-) -> PlanDrill:
+def _dosing(
+    laid: Laid, number: int, visit: Visit, library: Library, amendment: Amendment, carried: Mapping[str, Carried]
+) -> Dosing:
+    """The doses of a drill of the sheet: as issued, or those set by hand."""
+    one = laid.chosen[number]
+    by_hand = amendment.doses.get(one.drill.id)
+    if by_hand is None:
+        return laid.dosings[number]
+    asked = replace(visit, doses={**visit.doses, one.drill.id: by_hand})
+    return dosing_of(one, laid.grades[number], asked, library, carried)
+
+
+def _goes_on(laid: Laid, drill: PlanDrill, dosing: Dosing, gone: int, visit: Visit, amendment: Amendment) -> PlanDrill:
     """A drill of the sheet as it stands on the day: at its rung, with its days so far, or at the dose set by hand."""
     before = [(day.date, item.rung) for day in laid.plan.days[:gone] for item in day.items if item.drill == drill.id]
     goes_on = resumed(drill, before, visit.start, gone)
-    by_hand = amendment.doses.get(drill.id)
-    if by_hand is None:
+    if drill.id not in amendment.doses:
         return goes_on
-    one, asked = laid.chosen[number], replace(visit, doses={**visit.doses, drill.id: by_hand})
-    dosing = dosing_of(one, laid.grades[number], asked, library, carried)
     return replace(goes_on, rungs=dosing.rungs, start_rung=dosing.start_rung, done_at_rung=0)
 
 
@@ -118,18 +151,25 @@ def _offsets(plan: DayPlan, drill: str, gone: int) -> tuple[int, ...]:
 
 def _added(
     visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None, amendment: Amendment
-) -> list[tuple[Chosen, Dosing]]:
+) -> list[tuple[Chosen, Irritability, Dosing]]:
     """Drills added by hand, barred as any pick is; they stand behind the drills of the sheet."""
     if not amendment.on:
         return []
-    asked = replace(visit, picks=visit.picks + amendment.on)
-    other = lay_out(judge(asked, library, clinic, last), asked, library, clinic, last)
+    asked = replace(visit, picks=visit.picks + amendment.on, doses={**visit.doses, **amendment.doses})
+    judged = judge(asked, library, clinic, last)
+    other = lay_out(judged, asked, library, clinic, last)
     wanted = {pick.drill for pick in amendment.on}
-    found = [(one, dosing) for one, dosing in zip(other.chosen, other.dosings, strict=True) if one.drill.id in wanted]
-    missing = sorted(wanted - {one.drill.id for one, _ in found})
+    found = [
+        (one, grade, dosing)
+        for one, grade, dosing in zip(other.chosen, other.grades, other.dosings, strict=True)
+        if one.drill.id in wanted
+    ]
+    missing = sorted(wanted - {one.drill.id for one, _, _ in found})
     if missing:
-        words = [Problem(Source("amendment"), "barred", f"{key!r} may not be done") for key in missing]
-        raise InputFault(words)
+        why = {line.id: line.because for line in judged.choice.left_out}
+        raise InputFault(
+            [Problem(Source("amendment"), "barred", f"{key!r} may not be done", why.get(key, "")) for key in missing]
+        )
     return found
 
 

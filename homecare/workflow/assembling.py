@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from homecare.core.barring import questions
+from homecare.core.course import course_so_far
 from homecare.core.drill import KINDS, Drill
 from homecare.core.findings import COVER_BAR, DEFAULTS, TRANSITION_S, Visit
 from homecare.core.last import LastPlan
@@ -34,14 +35,14 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     judged = judge(visit, library, clinic, last)
     laid = lay_out(judged, visit, library, clinic, last)
     box = paper_box(len(laid.chosen), large)
-    drills = _in_order_of_doing(
+    drills = in_order_of_doing(
         [
             lines.sheet_drill(one, grade, dosing, number, laid.plan, judged.carried, library, clinic, box)
             for number, (one, grade, dosing) in enumerate(zip(laid.chosen, laid.grades, laid.dosings, strict=True))
         ]
     )
     short = shortage_words(laid, visit, library, clinic, last)
-    return _sheet(visit, library, clinic, last, short, *_carried_by_the_days(judged, laid.plan, drills))
+    return join_sheet(visit, library, clinic, last, short, *_carried_by_the_days(judged, laid.plan, drills))
 
 
 def _carried_by_the_days(
@@ -65,11 +66,12 @@ def _carried_by_the_days(
     )
 
 
-def _in_order_of_doing(drills: Sequence[SheetDrill]) -> tuple[SheetDrill, ...]:
+def in_order_of_doing(drills: Sequence[SheetDrill]) -> tuple[SheetDrill, ...]:
+    """Drills by kind, and of a kind by priority."""
     return tuple(sorted(drills, key=lambda drill: (KINDS.index(drill.kind), drill.priority)))
 
 
-def _sheet(
+def join_sheet(
     visit: Visit,
     library: Library,
     clinic: Clinic,
@@ -79,12 +81,15 @@ def _sheet(
     plan: DayPlan,
     drills: tuple[SheetDrill, ...],
 ) -> Sheet:
+    """All parts of a sheet put together; `drills` in the order of doing, `short` what is said of its minutes."""
     atlas, reasoned = library.atlas, judged.reasoned
     wanted = [one for one in reasoned.candidates if is_wanted(one, visit.cover)]
     habits = called_habits(visit, wanted, library.habits, atlas)
     asked = lines.caution_words(judged.cautions, judged.choice)
     order = {drill.id: number for number, drill in enumerate(drills)}
     days = tuple(replace(day, items=tuple(sorted(day.items, key=lambda item: order[item.drill]))) for day in plan.days)
+    check_in = lines.check_in_lines(judged.carried, judged.stopped, drills, judged.limits.most < clinic.max_drills)
+    names = {key: drill.name for key, drill in library.drills.items()}
     chosen: list[Drill] = [library.drills[drill.id] for drill in drills]
     sheet = Sheet(
         athlete=visit.athlete,
@@ -104,7 +109,7 @@ def _sheet(
         left_out=judged.choice.left_out,
         unserved=judged.choice.unserved,
         days=days,
-        check_in=lines.check_in_lines(judged.carried, judged.stopped, drills, judged.limits.most < clinic.max_drills),
+        check_in=check_in,
         markers=marker_lines(visit.markers, last, library.markers),
         findings=lines.finding_lines(visit, library),
         refer=judged.refer,
@@ -115,6 +120,7 @@ def _sheet(
             SymptomLine(one.symptom, one.zones, one.side, one.irritability, one.now) for one in visit.symptoms
         ),
         chains=chains(judged.by_finding, judged.choice),
+        course=course_so_far(visit, last, check_in, judged.choice.left_out, judged.refer, names, atlas.zones),
         ask=() if visit.screen.recorded else tuple(flag.ask for flag in questions(visit, library.flags, atlas)),
     )
     return replace(sheet, sheet_link=sheet_link(clinic.web, sheet)) if drills else sheet

@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal, Protocol, cast
 
 from homecare.core.findings import Visit
 from homecare.core.last import LastPlan
@@ -44,6 +44,15 @@ class SheetFiles:
         return {"sheet.pdf": self.pdf, "plan.json": self.plan, "phone.html": self.phone, "note.txt": self.note}
 
 
+class HandedOver(Protocol):
+    """Files that are handed over together, and the library's records that they used."""
+
+    @property
+    def used(self) -> Mapping[Place, Entry]: ...
+
+    def by_name(self) -> dict[str, bytes]: ...
+
+
 def make_sheet(
     visit_path: Path,
     *,
@@ -73,7 +82,7 @@ def visit_sheet(
     visit = parse_visit(text, name, library)
     if paper is not None:
         clinic = replace(clinic, paper=cast(Literal["a4", "letter"], paper))
-    sheet = build_sheet(visit, library, clinic, _last_plan(visit, folder), large)
+    sheet = build_sheet(visit, library, clinic, last_plan(visit, folder), large)
     return SheetFiles(
         pdf=sheet_pdf(sheet, clinic.paper, large),
         plan=plan_bytes(sheet),
@@ -84,15 +93,16 @@ def visit_sheet(
     )
 
 
-def _last_plan(visit: Visit, folder: Path) -> LastPlan | None:
+def last_plan(visit: Visit, folder: Path) -> LastPlan | None:
+    """The plan that a visit says came before it, its path taken from the visit's folder."""
     if visit.last is None:
         return None
     path = folder / visit.last.plan
     return read_plan(read_text(path, MAX_PLAN_BYTES).encode(), str(path))
 
 
-def write_sheet(files: SheetFiles, out: Path) -> None:
-    """Write the four files into a folder, made when it is not there: all of them or, on an error, none."""
+def write_sheet(files: HandedOver, out: Path) -> None:
+    """Write the files into a folder, made when it is not there: all of them or, on an error, none."""
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=out, prefix=".new-") as folder:
         for name, content in files.by_name().items():
@@ -101,7 +111,7 @@ def write_sheet(files: SheetFiles, out: Path) -> None:
             os.replace(Path(folder) / name, out / name)  # noqa: PTH105  (the one call that replaces atomically)
 
 
-def keep_texts(files: SheetFiles, library: Path) -> None:
+def keep_texts(files: HandedOver, library: Path) -> None:
     """Keep the texts and doses of a sheet that is handed over in the clinic's folder, for as long as that is kept.
 
     Raises OSError when the folder cannot be written.

@@ -124,5 +124,7 @@
     play(!calm.matches && !root.hasAttribute("data-still"));
   }
 
+  /* The figures of an element, for a player that shows them at its own pace. */
+  globalThis.homecareFigures = (root) => Array.from(root.querySelectorAll("svg[data-moving]"), figure);
   document.querySelectorAll("[data-figure]").forEach(start);
 })();

@@ -1,7 +1,8 @@
-"""How long a printed sheet takes, as ratios within one run: python -m tests.bench.bench_sheet [--rounds N].
+"""How long a printed sheet takes, as ratios within one run: python -m tests.bench.bench_sheet [--rounds N] [--browser].
 
 The yardstick is a fixed piece of pure Python timed in the same run, so that a busy or slow machine shifts both. Each
-figure is the least of its rounds; a cold sheet is a new process, imports and fonts included.
+figure is the least of its rounds; a cold sheet is a new process, imports and fonts included. With --browser the same
+HTML is printed by headless Chromium too, from memory, turn and turn about.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from homecare.render.note import note_text
 from homecare.render.phone_file import phone_html
 from homecare.render.plan_json import plan_bytes
 from homecare.render.print_view import sheet_html, sheet_pdf
+from tests.bench.beside_browser import compare
 from tests.render.sheets import fixtures
 
 COLD = (
@@ -58,7 +60,12 @@ def main() -> int:
     """Print each piece of work in milliseconds and in yardsticks."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=5)
-    rounds = parser.parse_args().rounds
+    parser.add_argument("--browser", action="store_true", help="our sheets beside headless Chromium")
+    arguments = parser.parse_args()
+    rounds = arguments.rounds
+    if arguments.browser:
+        compare(rounds)
+        return 0
     sheets = fixtures()
     five = sheets["five"]
     unit = least(rounds, yardstick)

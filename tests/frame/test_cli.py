@@ -23,6 +23,8 @@ FILES = {"sheet.pdf", "plan.json", "phone.html", "note.txt"}
         ["sheet"],
         ["sheet", str(VISIT)],
         ["sheet", str(VISIT), "--out", "x", "--paper", "a3"],
+        ["publish"],
+        ["publish", "x", "y"],
         ["serve", "--port", "65536"],
         ["serve", "--port", "-1"],
         ["library"],

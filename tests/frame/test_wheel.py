@@ -10,6 +10,7 @@ import venv
 import zipfile
 from pathlib import Path
 
+import pikepdf
 import pytest
 
 TOP = Path(__file__).resolve().parents[2]
@@ -40,6 +41,14 @@ def test_wheel_holds_the_shipped_folders_once(wheel: Path) -> None:
     assert all(name.startswith(("homecare/", "homecare-")) for name in names)
 
 
+def test_wheel_asks_for_its_typeface(wheel: Path) -> None:
+    """The fonts are a package of their own; the wheel names it, and what reads them, so every install brings them."""
+    with zipfile.ZipFile(wheel) as packed:
+        asked = next(packed.read(name).decode() for name in packed.namelist() if name.endswith(".dist-info/METADATA"))
+    for package in ("font-source-sans-pro", "fonttools", "weasyprint"):
+        assert f"Requires-Dist: {package}>=" in asked
+
+
 @pytest.mark.slow
 def test_installed_wheel_makes_a_sheet(wheel: Path, tmp_path: Path) -> None:
     """The clean environment sees this one's installed packages by a .pth line, but for the editable project."""
@@ -57,6 +66,9 @@ def test_installed_wheel_makes_a_sheet(wheel: Path, tmp_path: Path) -> None:
         made = run(python, "-I", "-m", "homecare", "sheet", VISIT, "--out", "out", cwd=tmp_path)
     assert (made.returncode, made.stderr) == (0, "")
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"sheet.pdf", "plan.json", "phone.html", "note.txt"}
-    assert (tmp_path / "out/sheet.pdf").read_bytes().startswith(b"%PDF-")
+    with pikepdf.open(tmp_path / "out/sheet.pdf") as pdf:
+        fonts = {str(font.BaseFont) for page in pdf.pages for font in page.Resources.Font.values()}
+    assert fonts
+    assert all("Source-Sans-Pro" in font or "SourceSansPro" in font for font in fonts), fonts
     listed = run(tmp_path / "venv/bin/homecare", "library", "check", cwd=tmp_path)
     assert listed.returncode == 0, listed.stderr

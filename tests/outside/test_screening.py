@@ -234,7 +234,7 @@ CHANGES = [
     ("moving house, carrying boxes", r"close"),
     ("joined a gym", r"half the weight"),
     ("heavy deadlifts", r"toe touches|half the weight"),
-    ("deep squats", r"half way"),
+    ("deep squats", r"halfway"),
     ("hill repeats", r"flat"),
     ("more climbing", r"flat"),
     ("sprints on the track", r"sprints"),

@@ -57,7 +57,7 @@ def _no_warning_from_the_printer() -> Iterator[None]:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ["five", "six", "rich", "many_steps", "midweek", "refer_soon", "bare", "no_room"])
+@pytest.mark.parametrize("name", ["five", "six", "rich", "many_steps", "midweek", "bare", "no_room"])
 def test_up_to_six_drills_and_14_days_are_one_leaf(name: str, paper: Paper) -> None:
     assert page_count(_pdf(name, paper)) == 2
 

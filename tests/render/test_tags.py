@@ -7,20 +7,29 @@ from collections.abc import Iterator
 from functools import lru_cache
 from io import BytesIO
 from itertools import pairwise
+from tempfile import NamedTemporaryFile
 from typing import Any
 
+import pdfua
 import pikepdf
 import pytest
 
-from homecare.render.print_view import sheet_pdf
+from homecare.library.load import Library
+from homecare.render.print_view import Paper, sheet_pdf
+from tests.render.extremes import extreme
 from tests.render.sheets import fixtures
 
 NAMES = ["five", "six", "three_28", "refer_now", "refer_soon", "nothing", "no_room"]
 
 
 @lru_cache(maxsize=16)
+def _bytes(name: str) -> bytes:
+    return sheet_pdf(fixtures()[name])
+
+
+@lru_cache(maxsize=16)
 def _pdf(name: str) -> pikepdf.Pdf:
-    return pikepdf.open(BytesIO(sheet_pdf(fixtures()[name])))
+    return pikepdf.open(BytesIO(_bytes(name)))
 
 
 def _elements(node: Any) -> Iterator[Any]:
@@ -111,3 +120,112 @@ def test_every_mark_on_the_page_is_content_or_decoration(name: str) -> None:
             depth -= operator == "EMC"
             assert not (operator in painting and depth == 0), instruction
         assert depth == 0
+
+
+STANDARD = {"Document", "Sect", "Div", "NonStruct", "H1", "H2", "H3", "P", "L", "LI", "Lbl", "LBody", "Span", "Figure"}
+STANDARD |= {"Table", "THead", "TBody", "TR", "TH", "TD"}
+"""Standard structure types that the sheet uses (ISO 32000-1, 14.8.4, from memory)."""
+
+
+def _told_by_the_second_judge(pdf: bytes) -> list[str]:
+    """What pdfua finds, 16 of the rules of PDF/UA-1 that a machine can hold; it neither reads fonts nor order."""
+    with NamedTemporaryFile(suffix=".pdf") as file:
+        file.write(pdf)
+        file.flush()
+        report = pdfua.validate(file.name)
+    return [f"{one.rule_id}: {one.message}" for one in report.findings]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_second_judge_finds_nothing(name: str) -> None:
+    assert _told_by_the_second_judge(_bytes(name)) == []
+
+
+@pytest.mark.parametrize("name", ["five", "refer_now", "refer_soon"])
+@pytest.mark.parametrize(("paper", "large"), [("letter", False), ("a4", True)])
+def test_nor_on_other_paper_or_in_large_print(name: str, paper: Paper, large: bool) -> None:
+    assert _told_by_the_second_judge(sheet_pdf(fixtures()[name], paper, large)) == []
+
+
+def test_nor_on_a_sheet_of_extremes(lib: Library) -> None:
+    made = extreme(1, lib)
+    assert _told_by_the_second_judge(sheet_pdf(made.sheet, made.paper, made.large)) == []
+
+
+def test_the_second_judge_tells_what_is_taken_away() -> None:
+    pdf = pikepdf.open(BytesIO(_bytes("nothing")))
+    del pdf.Root.Lang
+    stream = BytesIO()
+    pdf.save(stream)
+    assert any("Lang" in told for told in _told_by_the_second_judge(stream.getvalue()))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_lists_tables_and_figures_are_built_as_the_standard_has_them(name: str) -> None:
+    for one in _all(name):
+        kind, kids = str(one.S)[1:], [str(kid.S)[1:] for kid in _kids(one)]
+        assert kind in STANDARD
+        if kind == "L":
+            assert kids
+            assert set(kids) == {"LI"}
+        elif kind == "LI":
+            assert "LBody" in kids
+            assert set(kids) <= {"Lbl", "LBody"}
+        elif kind == "Table":
+            rows = [row for part in _kids(one) for row in (_kids(part) if str(part.S) != "/TR" else [part])]
+            assert len({len(_kids(row)) for row in rows}) == 1
+        elif kind == "TR":
+            assert set(kids) <= {"TH", "TD"}
+        elif kind == "TH":
+            assert str(one.A.Scope) in ("/Row", "/Column")
+        elif kind == "Figure":
+            assert str(one.Alt).strip()
+            assert "/K" in one
+        elif re.fullmatch(r"H\d", kind):
+            assert list(_elements(one))
+
+
+def _kids(one: Any) -> list[Any]:
+    kids = one.get("/K")
+    return [kid for kid in (kids if isinstance(kids, pikepdf.Array) else [kids]) if _is_element(kid)]
+
+
+def _is_element(kid: Any) -> bool:
+    return isinstance(kid, pikepdf.Dictionary) and "/S" in kid
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_piece_of_content_leads_to_its_element(name: str) -> None:
+    """Each number in a page's content stands in the parent tree, and its element in the tree of structure."""
+    pdf = _pdf(name)
+    numbers = pdf.Root.StructTreeRoot.ParentTree.Nums
+    tree = {int(numbers[at]): numbers[at + 1] for at in range(0, len(numbers), 2)}
+    known = {one.objgen for one in _all(name)}
+    for page in pdf.pages:
+        parents = tree[int(page.StructParents)]
+        used = [
+            int(instruction.operands[1]["/MCID"])
+            for instruction in pikepdf.parse_content_stream(page)
+            if str(instruction.operator) == "BDC" and "/MCID" in instruction.operands[1]
+        ]
+        assert sorted(used) == [at for at, parent in enumerate(parents) if parent is not None]
+        assert {parents[at].objgen for at in used} <= known
+        assert page.Tabs == "/S"
+
+
+def test_the_number_of_a_page_is_decoration() -> None:
+    told = [
+        str(instruction.operands[1].get("/Type"))
+        for page in _pdf("three_28").pages
+        for instruction in pikepdf.parse_content_stream(page)
+        if str(instruction.operator) == "BDC" and str(instruction.operands[0]) == "/Artifact"
+    ]
+    assert told == ["/Pagination"] * len(_pdf("three_28").pages)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_letter_has_its_meaning(name: str) -> None:
+    for page in _pdf(name).pages:
+        assert all("/ToUnicode" in font for font in page.Resources.Font.values())
+    assert "/Suspects" not in _pdf(name).Root.MarkInfo
+    assert str(_pdf(name).docinfo["/Title"]) in str(_pdf(name).open_metadata()["dc:title"])

@@ -139,14 +139,17 @@ def test_a_sheet_is_made_and_handed_over(desk: FlaskClient) -> None:
     assert len(keys.pop()) >= 22
     assert not any("ebulon" in link for link in links)
     kinds = {link.rsplit("/", 1)[1]: desk.get(link, headers=HERE) for link in links}
-    assert kinds.keys() == {"sheet.pdf", "large.pdf", "phone.html", "note.txt", "visit.yaml"}
+    assert kinds.keys() == {"sheet.pdf", "large.pdf", "phone.html", "care.ics", "note.txt", "visit.yaml"}
     assert all(answer.status_code == 200 for answer in kinds.values())
     assert kinds["sheet.pdf"].data.startswith(b"%PDF-")
     assert kinds["large.pdf"].data.startswith(b"%PDF-")
     assert kinds["large.pdf"].data != kinds["sheet.pdf"].data
-    assert (
-        kinds["phone.html"].headers["Content-Security-Policy"].startswith("sandbox allow-scripts; default-src 'none'")
-    )
+    phone_policy = kinds["phone.html"].headers["Content-Security-Policy"]
+    assert phone_policy.startswith("sandbox allow-scripts allow-downloads; default-src 'none'")
+    assert kinds["care.ics"].data.startswith(b"BEGIN:VCALENDAR\r\n")
+    assert kinds["care.ics"].headers["Content-Type"] == "text/calendar; charset=utf-8"
+    assert kinds["care.ics"].headers["Content-Disposition"] == "attachment; filename=care.ics"
+    assert "ebulon" not in kinds["care.ics"].text
     shown = desk.get(f"{next(iter(links)).rpartition('/')[0]}/print.html", headers=HERE)
     assert "frame-ancestors 'self'" in shown.headers["Content-Security-Policy"]
     assert "script-src" not in shown.headers["Content-Security-Policy"]
@@ -196,6 +199,9 @@ def test_a_sign_holds_back_until_decided(desk: FlaskClient) -> None:
     assert status == 200
     assert "Refer now" in page
     assert "drop:" not in page
+    assert "care.ics" not in page
+    made = next(iter(re.findall(r'href="(/made/[^"]+)/sheet\.pdf"', page)))
+    assert desk.get(f"{made}/care.ics", headers=HERE).status_code == 404
 
 
 def test_past_a_caution_only_with_a_reason(desk: FlaskClient) -> None:

@@ -10,6 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from homecare.desk import create_app
+from homecare.library.code_reader import read_codes
 from tests.web.browser import Watched, browser, served
 
 pytestmark = pytest.mark.slow
@@ -182,3 +183,25 @@ def test_the_keyboard_alone_makes_a_sheet(opened: Opener) -> None:
     page.keyboard.press("Enter")
     page.locator(".drill").first.wait_for()
     assert page.evaluate("document.querySelector('.faults')") is None
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_page_that_reads_a_phone_s_code(opened: Opener, width: int) -> None:
+    page = opened(width)
+    page.get_by_role("link", name="A phone's code").click()
+    page.locator("#code").fill("R1NO")
+    page.get_by_role("button", name="Read it").click()
+    assert "Choose the plan.json" in page.get_by_role("alert").inner_text()
+    assert page.locator("#code").input_value() == "R1NO"
+    check(page, width)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_sheets_code_reads_from_the_desks_screen(opened: Opener, width: int) -> None:
+    page = opened(width)
+    fill(page)
+    make(page)
+    link = page.get_by_text("Code on this screen").get_attribute("href") or ""
+    page.goto(page.url.split("#")[0] + link.lstrip("/"))
+    (text,) = read_codes(page.screenshot())
+    assert text.startswith("HTTPS://HOMECARE.EXAMPLE/S#1")

@@ -184,3 +184,32 @@ def test_a_flag_that_is_now_leaves_a_letter(tmp_path: Path) -> None:
     assert (plan["days"], plan["drills"], plan["refer"]["urgency"]) == ([], [], "now")
     assert files.pdf.startswith(b"%PDF")
     assert plan["screen"] == {"flags": ["chest_pain"], "decision": None, "because": ""}
+
+
+def test_the_phone_file_of_the_longest_sheet_stays_small(tmp_path: Path) -> None:
+    """Fourteen drills over 84 days: at most 250 kB, each drill with its figure, however long its day list."""
+    found = "".join(
+        f"  - {{tissue: {tissue}, side: {side}, found: {what}}}\n"
+        for tissue, side, what in (
+            ("calf", "both", "tight"),
+            ("hamstrings", "left", "tight"),
+            ("quadriceps", "left", "tight"),
+            ("hip_flexors", "right", "tight"),
+            ("gluteus_medius", "right", "weak"),
+            ("gluteus_maximus", "right", "late"),
+            ("thoracic_spine", "none", "stiff"),
+            ("upper_trapezius", "left", "tight"),
+            ("pectoralis_minor", "left", "tight"),
+        )
+    )
+    visit, clinic = tmp_path / "visit.yaml", tmp_path / "clinic.yaml"
+    visit.write_text(
+        "athlete: Long L.\nstart: 2026-05-04\ndays: 84\nminutes: 90\nscreen: clear\n"
+        "kit: [ball, roller, strap, band, stick, dumbbell, towel, cushion]\nfindings:\n"
+        f"{found}  - {{symptom: tingling, zones: [digit_1, digit_2, digit_3], side: right, irritability: low}}\n"
+    )
+    clinic.write_text("few: 8\nmax_drills: 14\n")
+    files = workflow.make_sheet(visit, clinic=clinic)
+    assert len(files.sheet.drills) == 14
+    assert len(files.phone) <= 250_000
+    assert files.phone.count(b'<svg viewBox="0 0') >= 14

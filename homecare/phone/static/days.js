@@ -2,31 +2,43 @@
    The format is that of homecare/render/links.py, the rest is dose.js's. Nothing is sent anywhere. */
 "use strict";
 (function () {
-  const { DAMAGED, NEWER, SIDES, check, readRung, doseWords } = globalThis.homecareDose;
-  const EPOCH = Date.UTC(2020, 0, 1), DAY = 86400000;
-  const BLANK = { sets: 1, reps: 1, hold: 0, tempo: 0, rest: 0, setup: 10, times: 1, load: "" };
+  const { DAMAGED, SIDES, readBody, readRungs, doseWords } = globalThis.homecareDose;
+  const EPOCH = Date.UTC(2020, 0, 1), DAY = 86400000, MOST_DAYS = 84;
 
-  function readDrill(text, level) {
-    const [name, ...fields] = text.split(":");
-    if (fields.length !== { D: 3, T: 2, L: 0 }[level] || !(name[0] in SIDES)) { throw new Error(DAMAGED); }
-    let days = 0n;
-    if (level === "D") { for (const figure of fields.shift()) { days = days * 36n + BigInt(parseInt(figure, 36)); } }
-    const rung = level === "L" ? null : readRung(fields[0].split("/")[0], BLANK);
-    if (level !== "L" && !rung) { throw new Error(DAMAGED); }
-    return { code: name.slice(1), side: SIDES[name[0]], days: days, rung: rung };
+  /* A number in figures and capitals; null where another sign is among them, or none at all. */
+  function number(text) {
+    if (!/^[0-9A-Z]+$/.test(text)) { return null; }
+    let value = 0n;
+    for (const figure of text) { value = value * 36n + BigInt(parseInt(figure, 36)); }
+    return value;
+  }
+
+  /* One drill: its days as bits from the first day, and the dose it starts at; null when it cannot be read. */
+  function readDrill(text, level, length) {
+    const [name, ...fields] = text.split(":"), code = name.slice(1);
+    if (fields.length !== { D: 3, T: 2, L: 0 }[level] || !(name[0] in SIDES) || !/^[A-Z]{2,3}$/.test(code)) { return null; }
+    const days = level === "D" ? number(fields.shift()) : 0n;
+    if (days === null || days >> BigInt(length)) { return null; }
+    if (level === "L") { return { code: code, side: SIDES[name[0]], days: days, rung: null }; }
+    const rungs = readRungs(fields[0].split("/")), steps = fields[1].match(/[^]{1,2}/g) || [];
+    const within = steps.every(function (step) { const at = number(step); return at !== null && at < length; });
+    if (!rungs || !within || fields[1].length !== 2 * (rungs.length - 1)) { return null; }
+    return { code: code, side: SIDES[name[0]], days: days, rung: rungs[0] };
   }
 
   function readSheet(fragment) {
-    const cut = fragment.lastIndexOf("."), body = fragment.slice(0, cut);
-    if (cut < 1 || check("S", body) !== fragment.slice(cut + 1)) { throw new Error(DAMAGED); }
-    if (body[0] !== "1") { throw new Error(NEWER); }
-    const [head, ...rest] = body.split(".");
-    const level = head[1];
-    if (head.length !== 7 || !"DTL".includes(level)) { throw new Error(DAMAGED); }
+    const read = readBody("S", fragment);
+    if (read.refused) { return read; }
+    const [head, ...rest] = read.body.split("."), level = head[1];
+    const start = number(head.slice(2, 5)), length = number(head.slice(5, 7));
+    if (head.length !== 7 || !"DTL".includes(level) || start === null || length === null || length > MOST_DAYS) {
+      return { refused: DAMAGED };
+    }
+    const drills = rest.map(function (text) { return readDrill(text, level, Number(length)); });
+    if (drills.includes(null)) { return { refused: DAMAGED }; }
     const now = new Date();
-    const day = (Date.UTC(now.getFullYear(), now.getMonth(), now.getDate()) - EPOCH) / DAY - parseInt(head.slice(2, 5), 36);
-    const drills = rest.map(function (text) { return readDrill(text, level); });
-    return { level: level, day: day, length: parseInt(head.slice(5, 7), 36), drills: drills };
+    const day = (Date.UTC(now.getFullYear(), now.getMonth(), now.getDate()) - EPOCH) / DAY - Number(start);
+    return { level: level, day: day, length: Number(length), drills: drills };
   }
 
   function headline(sheet) {
@@ -54,15 +66,13 @@
     if (location.hash.length < 2) { return; }
     const place = document.getElementById("sheet-days"), list = document.getElementById("all");
     const known = new Map(Array.from(list.children, function (one) { return [one.dataset.code, one]; }));
-    try {
-      const sheet = readSheet(location.hash.slice(1));
-      place.textContent = headline(sheet);
-      list.replaceChildren(...sheet.drills.map(function (drill) { return row(sheet, drill, known.get(drill.code)); }));
-    } catch (fault) {
-      place.textContent = fault.message;
-    }
+    const sheet = readSheet(location.hash.slice(1));
+    place.textContent = sheet.refused || headline(sheet);
+    if (sheet.refused) { return; }
+    list.replaceChildren(...sheet.drills.map(function (drill) { return row(sheet, drill, known.get(drill.code)); }));
   }
 
+  globalThis.homecareDays = { readSheet: readSheet };
   window.addEventListener("hashchange", function () { location.reload(); });
   show();
 })();

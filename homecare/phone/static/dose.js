@@ -2,9 +2,11 @@
    homecare/render/links.py; the words are those of homecare/render/dose_words.py. Nothing is sent anywhere. */
 "use strict";
 (function () {
-  const FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", PRIME = 1679609, BASE = 131, SLOW = 3, HELD = 8;
+  const FIGURES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", PRIME = 1679609, BASE = 131, SLOW = 3, HELD = 8, LONGEST = 190;
   const SIDES = { L: "the left side", R: "the right side", B: "both sides, one after the other", N: "" };
-  const FIELDS = { S: "sets", P: "reps", H: "hold", T: "tempo", R: "rest", U: "setup", N: "times" };
+  const BLANK = { sets: 1, reps: 1, hold: 0, tempo: 0, rest: 0, setup: 10, times: 1, load: "" };
+  const FIELDS = { S: ["sets", 1, 10], P: ["reps", 1, 50], H: ["hold", 0, 600], T: ["tempo", 0, 30], R: ["rest", 0, 300],
+    U: ["setup", 0, 120], N: ["times", 1, 3] };
   const ON_PAPER = "the load on your sheet";
   const DAMAGED = "This link is damaged. Scan the code again, or read the dose from your sheet.";
   const NEWER = "This link is of another kind than this page knows. Read the dose from your sheet.";
@@ -17,11 +19,21 @@
     return text;
   }
 
+  function readBody(path, fragment) {
+    const cut = fragment.lastIndexOf("."), body = fragment.slice(0, cut);
+    if (cut < 1 || fragment.length > LONGEST || check(path, body) !== fragment.slice(cut + 1)) { return { refused: DAMAGED }; }
+    return body[0] === "1" ? { body: body } : { refused: NEWER };
+  }
+
   function readRung(text, before) {
-    const match = /^((?:[SPHTRUN]\d{1,5})*)(?:L([A-Z0-9+%_-]*|\*))?$/.exec(text);
+    const match = /^((?:[SPHTRUN][0-9]{1,5})*)(?:L((?:[A-Z0-9+_-]|%[0-9A-F]{2})*|\*))?$/.exec(text);
     if (!match) { return null; }
     const rung = Object.assign({}, before);
-    for (const field of match[1].matchAll(/([A-Z])(\d+)/g)) { rung[FIELDS[field[1]]] = Number(field[2]); }
+    for (const field of match[1].matchAll(/([A-Z])([0-9]+)/g)) {
+      const [name, least, most] = FIELDS[field[1]], value = Number(field[2]);
+      if (value < least || value > most) { return null; }
+      rung[name] = value;
+    }
     if (match[2] !== undefined) {
       if (match[2] === "*") { rung.load = ON_PAPER; return rung; }
       try { rung.load = decodeURIComponent(match[2].replace(/\+/g, " ")).toLowerCase(); } catch (fault) { return null; }
@@ -29,14 +41,18 @@
     return rung;
   }
 
-  function readDose(code, fragment) {
-    const cut = fragment.lastIndexOf("."), body = fragment.slice(0, cut);
-    if (cut < 1 || check(code, body) !== fragment.slice(cut + 1)) { return { refused: DAMAGED }; }
-    if (body[0] !== "1") { return { refused: NEWER }; }
-    const parts = body.split("."), head = parts.shift(), start = FIGURES.indexOf(head[2]);
-    let before = { sets: 1, reps: 1, hold: 0, tempo: 0, rest: 0, setup: 10, times: 1, load: "" };
+  /* The rungs in order, each written as what differs from the one before; null when any cannot be read. */
+  function readRungs(parts) {
+    let before = BLANK;
     const rungs = parts.map(function (part) { before = before && readRung(part, before); return before; });
-    if (head.length !== 3 || !(head[1] in SIDES) || start < 0 || start >= rungs.length || rungs.includes(null)) {
+    return rungs.includes(null) ? null : rungs;
+  }
+
+  function readDose(code, fragment) {
+    const read = readBody(code, fragment);
+    if (read.refused) { return read; }
+    const parts = read.body.split("."), head = parts.shift(), start = FIGURES.indexOf(head[2]), rungs = readRungs(parts);
+    if (head.length !== 3 || !(head[1] in SIDES) || start < 0 || !rungs || start >= rungs.length) {
       return { refused: DAMAGED };
     }
     return { side: SIDES[head[1]], start: start, rungs: rungs };
@@ -88,8 +104,8 @@
     });
   }
 
-  globalThis.homecareDose = { DAMAGED: DAMAGED, NEWER: NEWER, SIDES: SIDES, check: check, readRung: readRung,
-    readDose: readDose, doseWords: doseWords };
+  globalThis.homecareDose = { DAMAGED: DAMAGED, SIDES: SIDES, readBody: readBody, readRungs: readRungs, readDose: readDose,
+    doseWords: doseWords };
   const place = typeof document === "undefined" ? null : document.getElementById("dose");
   if (!place) { return; }
   function update() { if (location.hash.length > 1) { show(place, readDose(place.dataset.code, location.hash.slice(1))); } }

@@ -1,0 +1,121 @@
+"""Our printed sheet beside headless Chromium printing the same HTML: warm and cold, memory and size."""
+
+from __future__ import annotations
+
+import base64
+import re
+import resource
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from homecare import workflow
+from homecare.core.sheet import Sheet
+from homecare.render import press
+from homecare.render.assets import read_asset
+from homecare.render.print_view import sheet_html, sheet_pdf, style_names
+from tests.render.sheets import fixtures
+from tests.web.browser import BROWSERS, FLAGS
+
+ROWER = Path(__file__).parents[1] / "data" / "rower.yaml"
+COLD_OURS = (
+    "import sys, pickle, resource; from homecare.render.print_view import sheet_pdf;"
+    "sheet_pdf(pickle.load(sys.stdin.buffer)); print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+)
+COLD_BROWSER = (
+    "import sys, tests.bench.beside_browser as b;"
+    "html = sys.stdin.read(); b.in_browser(lambda page: b.browser_pdf(page, html));"
+    "print(b.resource.getrusage(b.resource.RUSAGE_CHILDREN).ru_maxrss)"
+)
+
+
+def compare(rounds: int) -> None:
+    """Print a table of both engines, each turn of ours followed by one of theirs."""
+    sheets = {"invented, 5 drills": fixtures()["five"], "a visit's, rower": workflow.make_sheet(ROWER).sheet}
+
+    def measure(page: Page) -> None:
+        for name, sheet in sheets.items():
+            _row(name, sheet, page, rounds)
+
+    print(f"{'':<22}{'ours':>10}{'Chromium':>12}{'ours : theirs':>16}")
+    in_browser(measure)
+
+
+def _row(name: str, sheet: Sheet, page: Page, rounds: int) -> None:
+    html = whole_html(sheet)
+    works: tuple[Callable[[], bytes], Callable[[], bytes]] = (
+        lambda: sheet_pdf(sheet),
+        lambda: browser_pdf(page, html),
+    )
+    sizes = [len(work()) for work in works]
+    warm = [min(taken) for taken in zip(*([seconds(work) for work in works] for _ in range(rounds)), strict=True)]
+    press._images.clear()
+    anew = seconds(works[0])
+    (cold, memory), (cold_browser, memory_browser) = _cold(COLD_OURS, _pickled(sheet)), _cold(COLD_BROWSER, html)
+    lines = (
+        ("warm, ms", warm[0] * 1000, warm[1] * 1000),
+        ("pictures drawn anew, ms", anew * 1000, warm[1] * 1000),
+        ("new process, ms", cold * 1000, cold_browser * 1000),
+        ("memory, MB", memory / 1024, memory_browser / 1024),
+        ("file, kB", sizes[0] / 1000, sizes[1] / 1000),
+    )
+    print(name)
+    for label, ours, theirs in lines:
+        print(f"  {label:<24}{ours:>6.0f}{theirs:>12.0f}{ours / theirs:>16.2f}")
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """What one call takes, in seconds of the clock."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def _pickled(sheet: Sheet) -> bytes:
+    import pickle
+
+    return pickle.dumps(sheet)
+
+
+def _cold(code: str, given: str | bytes) -> tuple[float, int]:
+    """Seconds of a new process and its memory at the most, in kB; of a browser, its largest process."""
+    start = time.perf_counter()
+    raw = given.encode() if isinstance(given, str) else given
+    done = subprocess.run([sys.executable, "-c", code], input=raw, capture_output=True, check=True)
+    return time.perf_counter() - start, int(done.stdout)
+
+
+def whole_html(sheet: Sheet) -> str:
+    """The sheet's HTML with its style sheets, marks and fonts inside it, so that nothing has to be fetched."""
+    styles = "\n".join(_inlined(read_asset(name)[0].decode()) for name in style_names(sheet, "a4", False))
+    return sheet_html(sheet).replace("</head>", f"<style>{styles}</style></head>")
+
+
+def _inlined(css: str) -> str:
+    def data(found: re.Match[str]) -> str:
+        body, kind = read_asset(found[1].removeprefix("../") if found[1].startswith("../") else f"print/{found[1]}")
+        return f'url("data:{kind};base64,{base64.b64encode(body).decode()}")'
+
+    return re.sub(r'url\("([^":]+)"\)', data, css)
+
+
+def browser_pdf(page: Page, html: str) -> bytes:
+    """The same HTML by the browser, tagged as ours is."""
+    page.set_content(html)
+    return page.pdf(prefer_css_page_size=True, print_background=True, tagged=True)
+
+
+def in_browser(work: Callable[[Page], object]) -> None:
+    """Do some work with a page of the machine's own browser."""
+    path = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if path is None:
+        raise SystemExit("there is no browser on this machine")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        work(running.new_page())
+        running.close()

@@ -1,0 +1,296 @@
+"""The phone file in a real browser with the network off: today, the player, answers, the code for the clinic."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from homecare.core.phone_report import DrillReport, PhoneReport, read_report, report_code, sheet_mark
+from homecare.library.code_reader import read_codes
+from homecare.render.plan_read import read_plan
+from homecare.workflow import make_sheet
+from tests.web.browser import browser
+
+pytestmark = pytest.mark.slow
+
+VISIT = Path(__file__).parents[1] / "data" / "rower.yaml"
+MORNING = "2026-05-05T08:00:00"
+
+
+class Opened:
+    """A saved phone file, its plan, and what the page complained of or asked for."""
+
+    def __init__(self, running: Browser, file: Path, plan: bytes) -> None:
+        self.running, self.file, self.plan = running, file, plan
+        self.complaints: list[str] = []
+        self.asked: list[str] = []
+
+    @contextmanager
+    def page(self, when: str = MORNING, width: int = 390, height: int = 844, **options: object) -> Iterator[Page]:
+        """The page at a time of the clock, in a context of its own; whatever it complains of fails the test."""
+        context = self.running.new_context(
+            viewport={"width": width, "height": height},
+            offline=True,
+            **options,  # type: ignore[arg-type]
+        )
+        page = context.new_page()
+        page.on("console", lambda message: self.complaints.append(message.text))
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("request", lambda request: self.asked.append(request.url))
+        page.clock.install(time=when)
+        page.goto(self.file.as_uri())
+        yield page
+        context.close()
+        assert self.complaints == []
+        assert {url.partition("#")[0] for url in self.asked if not url.startswith("data:")} <= {self.file.as_uri()}
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    files = make_sheet(VISIT)
+    path = tmp_path_factory.mktemp("phone") / "phone.html"
+    path.write_bytes(files.phone)
+    with browser() as running:
+        yield Opened(running, path, files.plan)
+
+
+def test_it_opens_on_today_with_what_is_due_and_one_big_start(opened: Opened) -> None:
+    with opened.page() as page:
+        assert page.locator("details.here").get_attribute("id") == "d2026-05-05"
+        assert page.locator("details:visible").count() == 1
+        start = page.locator(".go:visible:not(.quiet)")
+        assert start.count() == 1
+        assert re.fullmatch(r"Start, \d+ minutes?", start.inner_text())
+        size = start.bounding_box()
+        assert size
+        assert size["height"] >= 56
+        assert "left" in (page.locator(".here h3").first.get_attribute("data-left") or "")
+        page.locator(".turn a").last.click()
+        assert page.locator("details.here").get_attribute("id") == "d2026-05-06"
+        page.locator("text=All 14 days").click()
+        assert page.locator("details:visible").count() == 14
+    with opened.page("2026-05-05T21:00:00") as page:
+        due = page.locator(".go:visible:not(.quiet)")
+        assert due.locator("xpath=preceding-sibling::h3[1]").inner_text().startswith("Evening")
+
+
+def test_before_and_after_the_sheet_it_still_shows_a_day(opened: Opened) -> None:
+    for when in ("2026-04-01T08:00:00", "2027-01-01T08:00:00"):
+        with opened.page(when) as page:
+            assert page.locator("details.here").get_attribute("id") == "d2026-05-04"
+
+
+def test_the_player_counts_the_dose_to_its_end_and_ticks_the_box(opened: Opened) -> None:
+    plan = json.loads(opened.plan)
+    with opened.page() as page:
+        page.locator(".go:visible:not(.quiet)").click()
+        assert page.locator("#play").is_visible()
+        first = next(one for one in plan["drills"] if one["name"] in page.locator("#play h2").inner_text())
+        rung = first["rungs"][first["start_rung"]]
+        assert page.locator(".says").inner_text().startswith("Get ready")
+        page.clock.run_for(rung["setup_s"] * 1000 + 500)
+        assert page.locator(".count b").inner_text().startswith(f"1 of {rung['reps']}")
+        page.locator("text=Pause").click()
+        page.clock.run_for(60_000)
+        assert page.locator(".count b").inner_text().startswith(f"1 of {rung['reps']}")
+        page.locator("text=Go on").click()
+        page.clock.run_for(rung["seconds"] // rung["times"] * 1000 + 2000)
+        assert page.locator(".bar span").first.inner_text() == "2 of 2"
+        page.locator("#play .controls .alt:not(.hurt)").click()
+        assert page.locator("#done").is_visible()
+        page.locator("#done .go").click()
+        assert page.locator("#d2026-05-05 .due input:checked").count() == 1
+
+
+def test_a_moving_figure_moves_with_the_count(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator(".go:visible:not(.quiet)").click()
+        page.clock.run_for(10_200)
+        moving = page.locator("#play svg[data-moving] [data-frames]").first
+        before = moving.get_attribute("d")
+        page.clock.run_for(1500)
+        assert moving.get_attribute("d") != before
+
+
+def test_a_tick_can_be_taken_back_and_outlives_the_page(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator("#d2026-05-05 .due input").first.check()
+        assert "Done:" in page.locator("#told").inner_text()
+        page.locator("text=Take it back").click()
+        assert page.locator("input:checked").count() == 0
+        page.locator("#d2026-05-05 .due input").first.check()
+        page.reload()
+        assert page.locator("input:checked").count() == 1
+
+
+def test_it_hurts_says_what_to_do_and_the_stop_signs_are_one_tap_away(opened: Opened) -> None:
+    with opened.page() as page:
+        assert page.locator("nav a[href='#stop']").is_visible()
+        page.locator(".go:visible:not(.quiet)").click()
+        page.locator("text=It hurts or tingles more").click()
+        assert "Leave it out for today" in page.locator("#hurt").inner_text()
+        assert read(page, opened).drills.count(DrillReport(0, "worse")) == 1
+        page.go_back()
+        page.locator("text=It hurts or tingles more").click()
+        page.locator("text=I pressed it by mistake").click()
+        assert all(one.response is None for one in read(page, opened).drills)
+        page.locator("nav a[href='#stop']").click()
+        assert page.locator("#stop").is_visible()
+
+
+def read(page: Page, opened: Opened) -> PhoneReport:
+    last = read_plan(opened.plan)
+    found = read_report(page.evaluate("homecareApp.code()"), last.start, [(one.id, one.side) for one in last.drills])
+    assert isinstance(found, PhoneReport)
+    return found
+
+
+def test_the_next_opening_asks_how_it_was_by_this_morning(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator("#d2026-05-05 .due input").first.check()
+        page.locator("#d2026-05-05 .due input").nth(1).check()
+        page.clock.set_system_time("2026-05-06T07:00:00")
+        page.reload()
+        assert "How was it by this morning?" in page.locator(".morning").inner_text()
+        page.locator(".answer", has_text="Sore").click()
+        assert "Stay at this step" in page.locator(".morning").inner_text()
+        page.locator(".morning fieldset input").first.check()
+        answers = [one.response for one in read(page, opened).drills]
+        assert sorted(map(str, answers)).count("sore") == 1
+        assert "settled" in answers
+        page.reload()
+        assert page.locator(".morning").count() == 0
+
+
+def test_the_code_for_the_clinic_reads_from_the_screen(opened: Opened) -> None:
+    last = read_plan(opened.plan)
+    drills = [(one.id, one.side) for one in last.drills]
+    with opened.page() as page:
+        for number in range(3):
+            page.locator("#d2026-05-05 .due input").nth(number).check()
+        page.locator("nav a[href='#judge']").click()
+        page.locator("#judge .notes button", has_text=re.compile("^7$")).click()
+        page.locator("#judge .answer").first.click()
+        page.goto(opened.file.as_uri() + "#clinic")
+        (seen,) = read_codes(page.locator("svg.code").screenshot())
+        assert seen == page.locator(".typed").inner_text().replace(" ", "")
+        report = read_report(seen, last.start, drills)
+        assert isinstance(report, PhoneReport)
+        assert sum(one.done for one in report.drills) == 3
+        assert report.ratings == ((date(2026, 5, 5), 7),)
+        assert seen == report_code(sheet_mark(last.start, drills), last.start, report)
+
+
+def test_codes_of_every_length_read(opened: Opened) -> None:
+    """Versions 1 to 15, read by zxing: the phone draws its codes itself (ISO/IEC 18004)."""
+    with opened.page() as page:
+        for length in (1, 2, 25, 26, 47, 77, 114, 154, 195, 224, 279, 335, 395, 468, 535, 600, 700):
+            text = ("R1A7Z0.9" * 100)[:length]
+            page.evaluate("text => document.body.replaceChildren(homecareCode(text, 'code'))", text)
+            assert read_codes(page.locator("svg.code").screenshot()) == (text,), length
+
+
+def test_a_copy_can_be_saved_and_everything_erased(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator("#d2026-05-05 .due input").first.check()
+        page.locator("nav a[href='#judge']").click()
+        with page.expect_download() as download:
+            page.locator("text=Save a copy").click()
+        kept = json.loads(Path(download.value.path()).read_text())
+        assert kept["ticked"]
+        assert "Ansel" not in json.dumps(kept)
+        page.locator("text=Erase it from this phone").click()
+        page.locator("text=Press again").click()
+        page.wait_for_selector("details.here")
+        assert page.locator("input:checked").count() == 0
+        assert page.evaluate("localStorage.length") == 0
+
+
+def test_without_script_it_is_the_whole_day_list(opened: Opened) -> None:
+    with opened.page(java_script_enabled=False) as page:
+        assert page.locator("details:visible").count() == 14
+        for name in ("about", "days", "drills", "judge", "stop"):
+            assert page.locator(f"#{name}").is_visible()
+        assert page.locator("#drills .figure svg:visible").count() == len(json.loads(opened.plan)["drills"])
+
+
+VIEWS = ("today", "all", "drills", "drill1", "judge", "stop", "about", "clinic", "play", "hurt", "done")
+
+
+def show(page: Page, view: str) -> None:
+    if view in ("play", "hurt", "done"):
+        page.locator(".go:visible:not(.quiet)").click()
+        if view == "hurt":
+            page.locator("text=It hurts or tingles more").click()
+        if view == "done":
+            page.locator("#play .controls .alt:not(.hurt)").click()
+            page.locator("#play .controls .alt:not(.hurt)").click()
+    else:
+        page.evaluate("view => { location.hash = view; }", view)
+    page.wait_for_timeout(60)
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize(("width", "height", "scheme"), [(390, 844, "light"), (320, 568, "dark")])
+def test_every_view_has_room_for_thumbs_and_no_barrier(
+    opened: Opened, view: str, width: int, height: int, scheme: str
+) -> None:
+    with opened.page(width=width, height=height, color_scheme=scheme, bypass_csp=True) as page:
+        show(page, view)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        small = page.evaluate(
+            "[...document.querySelectorAll('a, button, summary, .due input')].filter(one => one.offsetParent)"
+            ".map(one => [one.textContent, one.getBoundingClientRect()])"
+            ".filter(([, box]) => box.width < 44 || box.height < 44).map(([text]) => text)"
+        )
+        assert small == []
+        found = Axe().run(page).response["violations"]
+        assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
+
+
+@pytest.mark.parametrize("view", ["today", "play", "judge", "clinic"])
+def test_text_at_twice_its_size_still_fits(opened: Opened, view: str) -> None:
+    with opened.page() as page:
+        show(page, view)
+        page.evaluate("document.documentElement.style.fontSize = '225%'")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_the_keyboard_alone_plays_a_drill_and_every_press_has_a_name(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator(".go:visible:not(.quiet)").focus()
+        page.keyboard.press("Enter")
+        assert page.locator("#play").is_visible()
+        page.locator("#play .go").focus()
+        page.keyboard.press("Space")
+        assert page.locator("#play .go").inner_text() == "Go on"
+        names = page.evaluate("[...document.querySelectorAll('button')].map(one => one.textContent.trim())")
+        assert all(names)
+
+
+def test_less_motion_where_it_is_wished(opened: Opened) -> None:
+    with opened.page(reduced_motion="reduce") as page:
+        page.locator(".go:visible:not(.quiet)").click()
+        page.clock.run_for(10_100)
+        moving = page.locator("#play svg[data-moving] [data-frames]").first
+        seen = set()
+        for _ in range(8):
+            page.clock.run_for(400)
+            seen.add(moving.get_attribute("d"))
+        assert len(seen) <= 2  # start and end by turns
+
+
+def test_a_browser_that_keeps_nothing_says_so(opened: Opened) -> None:
+    with opened.page() as page:
+        page.evaluate("Object.defineProperty(window, 'localStorage', { get() { throw new Error('barred'); } })")
+        page.locator("#d2026-05-05 .due input").first.check()
+        page.locator("nav a[href='#judge']").click()
+        assert "keeps nothing" in page.locator("#judge").inner_text()
