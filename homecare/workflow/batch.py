@@ -80,9 +80,7 @@ def _within(folder: Path, clinic: Path | None) -> list[Path]:
     return [path for path in names if path.is_file() and not (clinic and clinic.exists() and path.samefile(clinic))]
 
 
-def make_batch(
-    visits: Sequence[Path], settings: Settings, workers: int | None = None
-) -> Batch:
+def make_batch(visits: Sequence[Path], settings: Settings, workers: int | None = None) -> Batch:
     """Make the sheet of each visit in `out/NAME-OF-THE-VISIT-FILE`, and tell what became of it as soon as it is known.
 
     Raises InputFault at once when the clinic's file or the library is at fault, OSError when `out` cannot be made. Each

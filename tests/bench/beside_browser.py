@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import base64
+import pickle
 import re
-import resource
 import shutil
 import subprocess
 import sys
@@ -28,9 +28,9 @@ COLD_OURS = (
     "sheet_pdf(pickle.load(sys.stdin.buffer)); print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
 )
 COLD_BROWSER = (
-    "import sys, tests.bench.beside_browser as b;"
+    "import sys, resource, tests.bench.beside_browser as b;"
     "html = sys.stdin.read(); b.in_browser(lambda page: b.browser_pdf(page, html));"
-    "print(b.resource.getrusage(b.resource.RUSAGE_CHILDREN).ru_maxrss)"
+    "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
 )
 
 
@@ -56,7 +56,7 @@ def _row(name: str, sheet: Sheet, page: Page, rounds: int) -> None:
     warm = [min(taken) for taken in zip(*([seconds(work) for work in works] for _ in range(rounds)), strict=True)]
     press._images.clear()
     anew = seconds(works[0])
-    (cold, memory), (cold_browser, memory_browser) = _cold(COLD_OURS, _pickled(sheet)), _cold(COLD_BROWSER, html)
+    (cold, memory), (cold_browser, memory_browser) = _cold(COLD_OURS, pickle.dumps(sheet)), _cold(COLD_BROWSER, html)
     lines = (
         ("warm, ms", warm[0] * 1000, warm[1] * 1000),
         ("pictures drawn anew, ms", anew * 1000, warm[1] * 1000),
@@ -74,12 +74,6 @@ def seconds(work: Callable[[], object]) -> float:
     start = time.perf_counter()
     work()
     return time.perf_counter() - start
-
-
-def _pickled(sheet: Sheet) -> bytes:
-    import pickle
-
-    return pickle.dumps(sheet)
 
 
 def _cold(code: str, given: str | bytes) -> tuple[float, int]:
