@@ -28,7 +28,7 @@ def create_app(library: Library) -> Flask:
 
     @app.get("/")
     def index() -> str:
-        return list_page_html(drills, "list", scripts=(), style=STYLE)
+        return list_page_html(drills, "list", scripts=(DOSE, DAYS), style=STYLE)
 
     @app.get(f"/{SHEET_PATH}")
     def sheet() -> str:

@@ -132,7 +132,7 @@ def _lists(drills: tuple[Drill, ...], assets: Mapping[str, bytes]) -> Mapping[st
         f"{SHEET_PATH.lower()}/index.html": sheet,
         f"{UNSAVED}/index.html": made("unsaved", "../"),
         "404.html": _lost(drills),
-        "index.html": made("list", "./"),
+        "index.html": made("list", "./", "dose.js", "days.js"),
     }
 
 

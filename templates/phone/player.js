@@ -187,6 +187,7 @@
     app.hurts(run.one.drill, at + 1 < queue.length ? () => { app.go("play"); next(); } : null);
   }
 
+  app.phases = phases;
   app.play = (places) => begin(places.map((place) => ({ place, drill: app.what[place][0], rung: app.what[place][1] })));
   app.playDrill = (drill) => {
     const day = app.days[Math.max(0, app.todayIndex())];

@@ -110,6 +110,19 @@ def test_the_player_counts_the_dose_to_its_end_and_ticks_the_box(opened: Opened)
         assert page.locator("#d2026-05-05 .due input:checked").count() == 1
 
 
+def test_every_dose_is_played_for_as_long_as_the_plan_says(opened: Opened) -> None:
+    """The phases of each drill at each of its steps add up to the seconds of plan.json, but for changing sides."""
+    plan = json.loads(opened.plan)
+    with opened.page() as page:
+        played = page.evaluate("homecareApp.plan.drills.map(one => one.r.map(rung => homecareApp.phases(one, rung)))")
+        for drill, steps in zip(plan["drills"], played, strict=True):
+            for rung, phases in zip(drill["rungs"], steps, strict=False):
+                lasting = sum(phase["s"] for phase in phases if phase["k"] != "side")
+                assert lasting == rung["seconds"] / rung["times"], drill["id"]
+                moved = sum(phase["k"] in ("move", "hold") for phase in phases)
+                assert moved == rung["sets"] * rung["reps"] * (2 if drill["side"] == "both" else 1)
+
+
 def test_a_moving_figure_moves_with_the_count(opened: Opened) -> None:
     with opened.page() as page:
         page.locator(".go:visible:not(.quiet)").click()

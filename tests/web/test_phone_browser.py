@@ -101,3 +101,25 @@ def test_the_sheets_code_shows_its_own_drills_in_order(page: Page, phone: str, l
     today = [item.drill for item in sheet.days[0].items]
     shown = page.locator("#all li:has(.tag)").evaluate_all("rows => rows.map((row) => row.dataset.code)")
     assert shown == [drill.code for drill in sheet.drills if drill.id in today]
+
+
+def test_the_start_page_leads_back_to_the_last_sheet_until_it_is_told_to_forget_it(
+    page: Page, phone: str, library: Library
+) -> None:
+    sheet = make_sheet(Path(__file__).resolve().parents[1] / "data/rower.yaml").sheet
+    path = link_path(sheet_link(WEB, sheet))
+    page.goto(phone + "/")
+    assert not page.locator("#last-sheet").is_visible()
+    page.goto(f"{phone}/S#nonsense")
+    page.goto(phone + "/")
+    assert not page.locator("#last-sheet").is_visible()
+    page.goto(phone + path)
+    page.goto(phone + "/")
+    page.get_by_text("Go on with your sheet").click()
+    assert page.url == phone + path
+    assert page.locator("#all li").count() == len(sheet.drills)
+    page.goto(phone + "/")
+    page.get_by_text("Forget it").click()
+    page.reload()
+    assert not page.locator("#last-sheet").is_visible()
+    assert page.evaluate("localStorage.length") == 0

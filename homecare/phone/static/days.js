@@ -62,13 +62,36 @@
     return made;
   }
 
+  /* The start page leads back to the sheet that was last opened on this phone, until it is told to forget it. */
+  const KEPT = "homecare last sheet";
+  function kept(fragment) {
+    try {
+      if (fragment) { localStorage.setItem(KEPT, fragment); }
+      return localStorage.getItem(KEPT) || "";
+    } catch (fault) { return ""; }
+  }
+  function lead(place) {
+    const fragment = kept();
+    if (!fragment || readSheet(fragment).refused) { return; }
+    const link = add(place, "a", "Go on with your sheet"), forget = add(place, "button", "Forget it");
+    link.href = place.dataset.to + "#" + fragment;
+    link.className = "back";
+    forget.type = "button";
+    forget.className = "word";
+    forget.addEventListener("click", function () { localStorage.removeItem(KEPT); place.hidden = true; });
+    place.hidden = false;
+  }
+
   function show() {
+    const last = document.getElementById("last-sheet");
+    if (last) { lead(last); return; }
     if (location.hash.length < 2) { return; }
     const place = document.getElementById("sheet-days"), list = document.getElementById("all");
     const known = new Map(Array.from(list.children, function (one) { return [one.dataset.code, one]; }));
     const sheet = readSheet(location.hash.slice(1));
     place.textContent = sheet.refused || headline(sheet);
     if (sheet.refused) { return; }
+    kept(location.hash.slice(1));
     list.replaceChildren(...sheet.drills.map(function (drill) { return row(sheet, drill, known.get(drill.code)); }));
   }
 
