@@ -139,7 +139,7 @@ def test_a_sheet_is_made_and_handed_over(desk: FlaskClient) -> None:
     assert len(keys.pop()) >= 22
     assert not any("ebulon" in link for link in links)
     kinds = {link.rsplit("/", 1)[1]: desk.get(link, headers=HERE) for link in links}
-    assert kinds.keys() == {"sheet.pdf", "large.pdf", "phone.html", "care.ics", "note.txt", "visit.yaml"}
+    assert kinds.keys() == {"sheet.pdf", "large.pdf", "phone.html", "care.ics", "code.svg", "note.txt", "visit.yaml"}
     assert all(answer.status_code == 200 for answer in kinds.values())
     assert kinds["sheet.pdf"].data.startswith(b"%PDF-")
     assert kinds["large.pdf"].data.startswith(b"%PDF-")
