@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import secrets
-
-from flask import Blueprint, Response, abort, jsonify, make_response, render_template, request
+from flask import Blueprint, Response, jsonify, make_response, render_template, request
+from flask.sansio.blueprints import BlueprintSetupState
 from werkzeug.datastructures import FileStorage
 
 from homecare import workflow
 from homecare.core.problems import InputFault
 from homecare.desk.bench import Bench
-from homecare.desk.build import TOKEN
-from homecare.guard import is_same_origin
 from homecare.library.code_reader import read_codes
 from homecare.library.pictures import MOST_BYTES, NoPicture
 from homecare.workflow import PhoneAnswer
@@ -31,10 +28,6 @@ def blueprint(bench: Bench) -> Blueprint:
 
     @topic.post("/phone-code")
     def read() -> Response:
-        _refuse_others()
-        token = request.cookies.get(TOKEN, "")
-        if not token or not secrets.compare_digest(request.form.get("token", "").encode(), token.encode()):
-            abort(403, "This page had been open since before the desk was started anew. Open it again.")
         code, faults = request.form.get("code", "").strip(), list[str]()
         picture, plan = _sent(request.files.get("picture")), _sent(request.files.get("plan"))
         if picture:
@@ -54,20 +47,17 @@ def blueprint(bench: Bench) -> Blueprint:
 
     @topic.post("/phone-code/frame")
     def frame() -> Response:
-        _refuse_others()
         try:
             found = read_codes(request.get_data())
         except NoPicture:
             found = ()
         return jsonify(code=found[0] if found else "")
 
+    @topic.record_once
+    def _large(state: BlueprintSetupState) -> None:
+        state.app.config["UPLOADS"] |= {"phone_code.read": MOST_BYTES, "phone_code.frame": MOST_BYTES}
+
     return topic
-
-
-def _refuse_others() -> None:
-    request.max_content_length = MOST_BYTES
-    if not is_same_origin(request):
-        abort(403, "This was not sent by the desk's own page.")
 
 
 def _sent(file: FileStorage | None) -> bytes:
@@ -87,18 +77,13 @@ def _code_in(picture: bytes, faults: list[str]) -> str:
 
 
 def _page(bench: Bench, code: str, faults: object = (), answer: PhoneAnswer | None = None, lines: str = "") -> Response:
-    token = request.cookies.get(TOKEN) or secrets.token_urlsafe(24)
     names = {key: drill.name for key, drill in bench.library.drills.items()}
     html = render_template(
         "phone_code.html",
-        clinic=bench.clinic.name,
-        token=token,
         code=code,
         faults=faults,
         answer=answer,
         lines=lines,
         names=names,
     )
-    response = make_response(html, 422 if faults else 200)
-    response.set_cookie(TOKEN, token, httponly=True, samesite="Strict")
-    return response
+    return make_response(html, 422 if faults else 200)

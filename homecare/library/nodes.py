@@ -99,8 +99,12 @@ def canonical(node: yaml.Node) -> object:
 
 def content_hash(value: object) -> str:
     """SHA-256 in hexadecimal of a JSON value, independent of key order and spacing."""
-    text = json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(canonical_json(value).encode()).hexdigest()
+
+
+def canonical_json(value: object) -> str:
+    """A JSON value in the one way of writing it that its hash is taken of."""
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
 @dataclass(frozen=True)

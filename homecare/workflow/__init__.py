@@ -2,20 +2,27 @@
 
 from homecare.workflow.amending import Amendment
 from homecare.workflow.phone_codes import PhoneAnswer, last_lines, read_phone_code
-from homecare.workflow.sheets import SheetFiles, explain, keep_texts, make_sheet, visit_sheet, write_sheet
-from homecare.workflow.slips import SlipFiles, make_slip
+from homecare.workflow.records import Issued, issue, issue_slip, stored_plans
+from homecare.workflow.sheets import PlanOf, SheetFiles, explain, keep_texts, make_sheet, visit_sheet, write_sheet
+from homecare.workflow.slips import SlipFiles, make_slip, visit_slip
 
 __all__ = [
     "Amendment",
+    "Issued",
     "PhoneAnswer",
+    "PlanOf",
     "SheetFiles",
     "SlipFiles",
     "explain",
+    "issue",
+    "issue_slip",
     "keep_texts",
     "last_lines",
     "make_sheet",
     "make_slip",
     "read_phone_code",
+    "stored_plans",
     "visit_sheet",
+    "visit_slip",
     "write_sheet",
 ]

@@ -19,7 +19,7 @@ from homecare.core.sheet import Clinic
 from homecare.library.clinic import read_clinic
 from homecare.library.load import Library, load_library
 from homecare.library.nodes import read_text
-from homecare.workflow.sheets import SheetFiles, keep_texts, visit_sheet, write_sheet
+from homecare.workflow.sheets import SheetFiles, keep_texts, plans_in, visit_sheet, write_sheet
 
 SHEETS_A_WORKER = 50
 """What a process prints before a new one takes its place, since memory creeps up over many prints (measured)."""
@@ -131,9 +131,9 @@ def make_one(visit: Path, settings: Settings) -> Outcome:
             str(visit),
             library,
             clinic,
+            plans_in(visit.parent),
             paper=settings.paper,
             large=settings.large,
-            folder=visit.parent,
         )
     except InputFault as fault:
         return Outcome(visit, "failed", tuple(map(str, fault.problems)))

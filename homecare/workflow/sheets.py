@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal, Protocol, cast
@@ -26,6 +26,9 @@ from homecare.render.print_view import sheet_pdf
 from homecare.workflow.assembling import build_sheet
 
 MAX_PLAN_BYTES = 20_000_000
+
+PlanOf = Callable[[str], bytes]
+"""Finds the plan.json that a visit's `last.plan` names; raises InputFault when there is none."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,7 @@ def make_sheet(
     text = read_text(visit_path)
     shelf = load_library(library)
     house = read_clinic(clinic) if clinic else Clinic()
-    return visit_sheet(text, str(visit_path), shelf, house, paper=paper, large=large, folder=visit_path.parent)
+    return visit_sheet(text, str(visit_path), shelf, house, plans_in(visit_path.parent), paper=paper, large=large)
 
 
 def visit_sheet(
@@ -73,16 +76,16 @@ def visit_sheet(
     name: str,
     library: Library,
     clinic: Clinic,
+    plan_of: PlanOf,
     *,
     paper: str | None = None,
     large: bool = False,
-    folder: Path = Path(),
 ) -> SheetFiles:
-    """The sheet of a visit written as text; `folder` is where `last.plan` is looked for."""
+    """The sheet of a visit written as text; `plan_of` finds its last plan."""
     visit = parse_visit(text, name, library)
     if paper is not None:
         clinic = replace(clinic, paper=cast(Literal["a4", "letter"], paper))
-    sheet = build_sheet(visit, library, clinic, last_plan(visit, folder), large)
+    sheet = build_sheet(visit, library, clinic, last_plan(visit, plan_of), large)
     return SheetFiles(
         pdf=sheet_pdf(sheet, clinic.paper, large),
         plan=plan_bytes(sheet),
@@ -93,12 +96,14 @@ def visit_sheet(
     )
 
 
-def last_plan(visit: Visit, folder: Path) -> LastPlan | None:
-    """The plan that a visit says came before it, its path taken from the visit's folder."""
-    if visit.last is None:
-        return None
-    path = folder / visit.last.plan
-    return read_plan(read_text(path, MAX_PLAN_BYTES).encode(), str(path))
+def last_plan(visit: Visit, plan_of: PlanOf) -> LastPlan | None:
+    """The plan that a visit says came before it."""
+    return read_plan(plan_of(visit.last.plan), visit.last.plan) if visit.last else None
+
+
+def plans_in(folder: Path) -> PlanOf:
+    """Plans by their path, taken from a visit file's folder."""
+    return lambda name: read_text(folder / name, MAX_PLAN_BYTES).encode()
 
 
 def write_sheet(files: HandedOver, out: Path) -> None:

@@ -27,7 +27,7 @@ from homecare.render.slip_view import slip_pdf
 from homecare.workflow import lines
 from homecare.workflow.amending import Amended, Amendment, amend_sheet
 from homecare.workflow.assembling import build_sheet, in_order_of_doing, join_sheet
-from homecare.workflow.sheets import MAX_PLAN_BYTES, last_plan
+from homecare.workflow.sheets import MAX_PLAN_BYTES, PlanOf, last_plan, plans_in
 
 PHONE_NAME = "phone_amended.html"
 """Beside the sheet's own phone page, which stays as it was issued."""
@@ -65,16 +65,38 @@ def make_slip(
     text = read_text(visit_path)
     shelf = load_library(library)
     house = read_clinic(clinic) if clinic else Clinic()
-    visit = parse_visit(text, str(visit_path), shelf)
-    before = last_plan(visit, visit_path.parent)
-    slip = build_slip(visit, shelf, house, before, amendment, large)
-    plan = _issued_plan(slip.issued, out / "plan.json")
+    if paper is not None:
+        house = replace(house, paper=cast(Literal["a4", "letter"], paper))
+    path = out / "plan.json"
+    issued = (read_text(path, MAX_PLAN_BYTES).encode(), str(path)) if path.exists() else None
+    plans = plans_in(visit_path.parent)
+    return visit_slip(text, str(visit_path), shelf, house, plans, amendment, issued, large=large)
+
+
+def visit_slip(
+    text: str,
+    name: str,
+    library: Library,
+    clinic: Clinic,
+    plan_of: PlanOf,
+    amendment: Amendment,
+    issued: tuple[bytes, str] | None,
+    *,
+    large: bool = False,
+) -> SlipFiles:
+    """The slip of a change to the sheet of a visit written as text; raises InputFault with every fault.
+
+    `issued` is the sheet's plan.json, with the name that it goes by, and must be the plan that the visit still gives.
+    """
+    visit = parse_visit(text, name, library)
+    slip = build_slip(visit, library, clinic, last_plan(visit, plan_of), amendment, large)
+    plan = _issued_plan(slip.issued, issued)
     return SlipFiles(
-        pdf=slip_pdf(slip, cast(Literal["a4", "letter"], paper or house.paper), large),
+        pdf=slip_pdf(slip, clinic.paper, large),
         amendment=amendment_bytes(slip, amendment.on, hashlib.sha256(plan).hexdigest()),
         phone=phone_html(slip.now).encode(),
         slip=slip,
-        used=used(shelf, (drill.id for drill in slip.now.drills)),
+        used=used(library, (drill.id for drill in slip.now.drills)),
     )
 
 
@@ -145,15 +167,15 @@ def _now(
     return replace(sheet, check_in=issued.check_in)
 
 
-def _issued_plan(issued: Sheet, path: Path) -> bytes:
-    """The bytes of the plan that is amended: those at `path`, which must have its days and doses, or as made now."""
+def _issued_plan(issued: Sheet, kept_as: tuple[bytes, str] | None) -> bytes:
+    """The bytes of the plan that is amended: the kept ones, which must have its days and doses, or as made now."""
     made = plan_bytes(issued)
-    if not path.exists():
+    if kept_as is None:
         return made
-    kept = read_text(path, MAX_PLAN_BYTES).encode()
-    one, other = read_plan(kept, str(path)), read_plan(made)
+    kept, name = kept_as
+    one, other = read_plan(kept, name), read_plan(made)
     if (one.start, one.days, one.drills) != (other.start, other.days, other.drills):
         message = "this is not the plan that the visit gives now: the slip would not fit the leaf"
         hint = "amend with the visit file, clinic file and library that the sheet was made with, or make a new sheet"
-        raise InputFault([Problem(Source(str(path)), "other-plan", message, hint)])
+        raise InputFault([Problem(Source(name), "other-plan", message, hint)])
     return kept

@@ -86,7 +86,7 @@ def test_policy_and_cookie(desk: FlaskClient) -> None:
     assert "default-src 'none'" in policy
     assert "unsafe" not in policy
     assert "frame-ancestors 'none'" in policy
-    assert re.search(r"desk_token=\S+; HttpOnly; Path=/; SameSite=Strict", page.headers["Set-Cookie"])
+    assert re.search(r"desk=\S+; HttpOnly; Path=/; SameSite=Strict", page.headers["Set-Cookie"])
     assert page.headers["Cache-Control"] == "no-store"
     assert "style=" not in page.text
     assert not re.search(r"<script(?! src)|\son\w+=", page.text)

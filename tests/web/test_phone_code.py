@@ -56,10 +56,14 @@ def photograph(code: str) -> bytes:
     return stream.getvalue()
 
 
+def token(desk: FlaskClient) -> str:
+    found = re.search(r'name="token" value="([^"]+)"', desk.get("/phone-code", headers=OURS).text)
+    assert found
+    return found[1]
+
+
 def send(desk: FlaskClient, **fields: object) -> tuple[int, str]:
-    cookie = desk.get_cookie("desk_token", domain="127.0.0.1")
-    assert cookie is not None
-    answer = desk.post("/phone-code", data={"token": cookie.value, **fields}, headers=OURS)
+    answer = desk.post("/phone-code", data={"token": token(desk), **fields}, headers=OURS)
     return answer.status_code, answer.get_data(as_text=True)
 
 
@@ -92,9 +96,11 @@ def test_the_lines_go_into_the_next_visit(plan: bytes, code: str, lib: Library, 
 
 
 def test_the_camera_s_frame_is_read(desk: FlaskClient, code: str) -> None:
-    answer = desk.post("/phone-code/frame", data=photograph(code), headers=OURS)
+    ours = {**OURS, "X-CSRFToken": token(desk)}
+    answer = desk.post("/phone-code/frame", data=photograph(code), headers=ours)
     assert answer.get_json() == {"code": code}
-    assert desk.post("/phone-code/frame", data=b"no picture", headers=OURS).get_json() == {"code": ""}
+    assert desk.post("/phone-code/frame", data=b"no picture", headers=ours).get_json() == {"code": ""}
+    assert desk.post("/phone-code/frame", data=photograph(code), headers=OURS).status_code == 403
 
 
 @pytest.mark.parametrize(

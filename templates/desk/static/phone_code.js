@@ -4,6 +4,7 @@
 const video = document.getElementById("seen");
 const told = document.getElementById("told");
 const field = document.getElementById("code");
+const token = document.querySelector("meta[name=token]").content;
 let stream = null;
 
 function stop(words) {
@@ -30,7 +31,7 @@ async function look() {
     canvas.height = video.videoHeight;
     canvas.getContext("2d").drawImage(video, 0, 0);
     const frame = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.9));
-    const answer = frame && await fetch("/phone-code/frame", { method: "POST", body: frame, credentials: "same-origin" });
+    const answer = frame && await fetch("/phone-code/frame", { method: "POST", body: frame, credentials: "same-origin", headers: { "X-CSRFToken": token } });
     const found = answer && answer.ok ? (await answer.json()).code : "";
     if (found) {
       field.value = found;
