@@ -8,7 +8,7 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import Connection, Row, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, and_, delete, insert, select, true, update
 
 from homecare.storage.tables import athlete_words, athletes
 
@@ -35,25 +35,32 @@ def new_id() -> str:
 
 
 def add_athlete(
-    connection: Connection, name: str, at: datetime, *, born: date | None = None, age: int | None = None
+    connection: Connection,
+    name: str,
+    at: datetime,
+    *,
+    born: date | None = None,
+    age: int | None = None,
+    id: str | None = None,
 ) -> Athlete:
     """Add an athlete; two of one name are two. Raises ValueError for an empty name."""
-    athlete = Athlete(new_id(), _tidy(name), born, age, at)
-    connection.execute(insert(athletes).values(vars(athlete)))
+    athlete = Athlete(id or new_id(), _tidy(name), born, age, at)
+    connection.execute(insert(athletes).values(**vars(athlete), sorting=_sorting(athlete.name)))
     _index(connection, athlete.id, athlete.name)
     return athlete
 
 
 def find_athlete(connection: Connection, id: str) -> Athlete | None:
     """The athlete of an id, None when there is none (any more)."""
-    row = connection.execute(select(athletes).where(athletes.c.id == id)).one_or_none()
-    return _athlete(row) if row else None
+    row = connection.execute(select(*ATHLETE).where(athletes.c.id == id)).one_or_none()
+    return Athlete(**row._mapping) if row else None
 
 
 def rename_athlete(connection: Connection, id: str, name: str) -> None:
     """Another name from now on; what was issued keeps the old one. Raises KeyError, or ValueError for an empty name."""
     tidy = _tidy(name)
-    if not connection.execute(update(athletes).where(athletes.c.id == id).values(name=tidy)).rowcount:
+    changed = update(athletes).where(athletes.c.id == id).values(name=tidy, sorting=_sorting(tidy))
+    if not connection.execute(changed).rowcount:
         raise KeyError(id)
     connection.execute(delete(athlete_words).where(athlete_words.c.athlete == id))
     _index(connection, id, tidy)
@@ -64,20 +71,28 @@ def search_athletes(connection: Connection, typed: str) -> tuple[Athlete, ...]:
 
     At most MAX_FOUND; nothing typed finds nobody.
     """
-    words = name_words(typed)
-    if not words:
+    if not name_words(typed):
         return ()
-    question = select(athletes)
-    for word in words:
-        beginning = athlete_words.c.word.between(word, word + _LAST)
-        question = question.where(athletes.c.id.in_(select(athlete_words.c.athlete).where(beginning)))
-    question = question.order_by(func.lower(athletes.c.name), athletes.c.id).limit(MAX_FOUND)
-    return tuple(_athlete(row) for row in connection.execute(question))
+    question = select(*ATHLETE).where(called(typed)).order_by(athletes.c.sorting, athletes.c.id).limit(MAX_FOUND)
+    return tuple(Athlete(**row._mapping) for row in connection.execute(question))
+
+
+def called(typed: str) -> ColumnElement[bool]:
+    """The condition that each typed word begins a word of the athlete's name; nothing typed fits everybody."""
+    return and_(
+        true(),
+        *(
+            athletes.c.id.in_(select(athlete_words.c.athlete).where(athlete_words.c.word.between(word, word + _LAST)))
+            for word in name_words(typed)
+        ),
+    )
 
 
 def name_words(name: str) -> tuple[str, ...]:
     """The words of a name as they are searched: small letters without accents, each word once."""
-    plain = unicodedata.normalize("NFKD", name.casefold().translate(_LETTERS))
+    # Twice: letters in a script of their own become plain capitals, and folded letters may carry accents again.
+    plain = unicodedata.normalize("NFKD", name).casefold().translate(_LETTERS)
+    plain = unicodedata.normalize("NFKD", plain)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
     # O'Neil is found as "oneil" and by "neil" alike.
     joined = re.sub(r"(?<=\w)['\u2019](?=\w)", "", plain)
@@ -95,5 +110,10 @@ def _index(connection: Connection, id: str, name: str) -> None:
     connection.execute(insert(athlete_words), [{"athlete": id, "word": word} for word in name_words(name)])
 
 
-def _athlete(row: Row[tuple[object, ...]]) -> Athlete:
-    return Athlete(**row._mapping)
+def _sorting(name: str) -> str:
+    """Names in the order of their letters, whatever the accents and capitals."""
+    return " ".join(name_words(name))
+
+
+ATHLETE = tuple(column for column in athletes.c if column.name != "sorting")
+"""The columns of an `Athlete`."""

@@ -1,4 +1,4 @@
-"""The clinic's settings: one row, the text of a clinic file."""
+"""The clinic's settings: one row, the text of a clinic file, and its logo."""
 
 from __future__ import annotations
 
@@ -17,7 +17,20 @@ def read_settings(connection: Connection) -> str | None:
 
 
 def save_settings(connection: Connection, settings: str, at: datetime) -> None:
-    """Save the settings over the ones before."""
-    changed = update(clinic).where(clinic.c.id == _ONE).values(settings=settings, saved=at)
-    if not connection.execute(changed).rowcount:
-        connection.execute(insert(clinic).values(id=_ONE, settings=settings, saved=at))
+    """Save the settings over the ones before; the logo stays."""
+    _save(connection, settings=settings, saved=at)
+
+
+def read_logo(connection: Connection) -> bytes | None:
+    """The logo as it was saved, None when there is none. Here it is in every backup."""
+    return connection.scalar(select(clinic.c.logo).where(clinic.c.id == _ONE))
+
+
+def save_logo(connection: Connection, logo: bytes | None, at: datetime) -> None:
+    """Save the logo over the one before, or take it away; the settings stay."""
+    _save(connection, logo=logo, saved=at)
+
+
+def _save(connection: Connection, **values: object) -> None:
+    if not connection.execute(update(clinic).where(clinic.c.id == _ONE).values(**values)).rowcount:
+        connection.execute(insert(clinic).values(**{"id": _ONE, "settings": "", **values}))

@@ -37,8 +37,12 @@ class Database:
             yield connection
 
 
-def open_database(folder: Path | None = None, steps: Sequence[Migration] = MIGRATIONS) -> Database:
+def open_database(
+    folder: Path | None = None, steps: Sequence[Migration] = MIGRATIONS, *, copies: bool = True
+) -> Database:
     """The database of a data folder (not said: the user's), made when there is none yet, and brought up to date.
+
+    With `copies` one of the file is kept before each migration.
 
     Raises StorageFault when it is damaged, foreign, made by a newer program, or when there is no place for it.
     """
@@ -50,5 +54,5 @@ def open_database(folder: Path | None = None, steps: Sequence[Migration] = MIGRA
     sqlite.check_ours(path)
     sqlite.use_wal(path)
     database = Database(path)
-    migrate(database.engine, path, steps)
+    migrate(database.engine, path, steps, copies=copies)
     return database

@@ -62,5 +62,13 @@ def drop_draft(connection: Connection, id: str, revision: int) -> None:
 
 def list_drafts(connection: Connection) -> tuple[Draft, ...]:
     """Every draft, the one saved last first."""
-    rows = connection.execute(select(drafts).order_by(drafts.c.saved.desc(), drafts.c.id))
+    return tuple(Draft(**row._mapping) for row in connection.execute(_DRAFTS))
+
+
+def drafts_of_athlete(connection: Connection, athlete: str) -> tuple[Draft, ...]:
+    """The drafts of one athlete, the one saved last first."""
+    rows = connection.execute(_DRAFTS.where(drafts.c.athlete == athlete))
     return tuple(Draft(**row._mapping) for row in rows)
+
+
+_DRAFTS = select(drafts).order_by(drafts.c.saved.desc(), drafts.c.id)

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, Select, delete, insert, select
+from sqlalchemy import Connection, Select, delete, insert, select, update
 
-from homecare.storage import place, sqlite
+from homecare.storage import filing, place, sqlite
 from homecare.storage.athletes import find_athlete, name_words
 from homecare.storage.database import Database
+from homecare.storage.faults import StorageFault
 from homecare.storage.tables import (
     amendments,
     athlete_words,
@@ -18,6 +19,8 @@ from homecare.storage.tables import (
     check_ins,
     drafts,
     erasures,
+    latest_sheets,
+    planned_days,
     sheet_texts,
     sheets,
     visits,
@@ -28,9 +31,9 @@ from homecare.storage.tables import (
 class Erased:
     """What an erasing leaves to be told.
 
-    `wiped` is False while a reader that began before still holds the file's log; with its end the last trace goes.
-    `drafts` are those of no chosen athlete whose text has every word of the name, `copies` the files kept beside the
-    database: both may hold the athlete still, and a person must judge.
+    `wiped` is False while a reader that began before still holds the file's log, or where the disk has no room to
+    build the file anew: the next start tries again. `drafts` are those of no chosen athlete whose text has every word
+    of the name, `copies` the files kept beside the database: both may hold the athlete still, and a person must judge.
     """
 
     wiped: bool
@@ -51,22 +54,54 @@ def erase_athlete(database: Database, id: str, at: datetime) -> Erased:
         words = set(name_words(athlete.name))
         others = connection.execute(select(drafts.c.id, drafts.c.text).where(drafts.c.athlete.is_(None)))
         naming = tuple(draft for draft, text in others if words <= set(name_words(text)))
-    return Erased(sqlite.wipe(database.path), naming, place.copies(database.path.parent))
+    left = _erase_aside(database.path.parent, id)
+    return Erased(wipe_erased(database), naming, (*place.copies(database.path.parent), *left))
+
+
+def wipe_erased(database: Database) -> bool:
+    """Build the file anew where the traces of an erasing may still be in it; False where that must wait."""
+    waiting = select(erasures.c.athlete).where(erasures.c.wiped.is_(False))
+    with database.read() as connection:
+        athletes_erased = connection.scalars(waiting).all()
+    if not athletes_erased:
+        return True
+    try:
+        if not sqlite.wipe(database.path):
+            return False
+        done = update(erasures).where(erasures.c.athlete.in_(athletes_erased)).values(wiped=True)
+        with database.write() as connection:
+            connection.execute(done)
+    except StorageFault:
+        return False
+    return True
 
 
 def erase_rows(connection: Connection, id: str, at: datetime) -> None:
     """Delete every row of an athlete. The record of the erasure comes first: it is what lets issued rows go."""
-    connection.execute(insert(erasures).values(athlete=id, at=at))
-    own_visits: Select[tuple[str]] = select(visits.c.id).where(visits.c.athlete == id)
-    own_sheets: Select[tuple[str]] = select(sheets.c.id).where(sheets.c.visit.in_(own_visits))
+    connection.execute(insert(erasures).values(athlete=id, at=at, wiped=False))
+    own: Select[tuple[str]] = select(sheets.c.id).where(sheets.c.athlete == id)
     for condition in (
-        amendments.c.sheet.in_(own_sheets),
-        sheet_texts.c.sheet.in_(own_sheets),
-        sheets.c.visit.in_(own_visits),
-        check_ins.c.visit.in_(own_visits),
+        amendments.c.sheet.in_(own),
+        sheet_texts.c.sheet.in_(own),
+        planned_days.c.sheet.in_(own),
+        check_ins.c.sheet.in_(own),
+        latest_sheets.c.athlete == id,
+        sheets.c.athlete == id,
         visits.c.athlete == id,
         drafts.c.athlete == id,
         athlete_words.c.athlete == id,
         athletes.c.id == id,
     ):
         connection.execute(delete(condition.left.table).where(condition))
+
+
+def _erase_aside(folder: Path, id: str) -> tuple[Path, ...]:
+    """Remove the sheets of an athlete that wait to be filed; returns those that could not be looked through."""
+    left = []
+    for path in filing.aside(folder):
+        try:
+            if filing.read_aside(path).athlete == id:
+                path.unlink()
+        except (StorageFault, OSError):
+            left.append(path)
+    return tuple(left)

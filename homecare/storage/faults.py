@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -34,11 +35,24 @@ def told(path: Path) -> Iterator[None]:
         raise fault from error
 
 
+def busy(path: Path) -> StorageFault:
+    """Another program held the database for as long as we wait."""
+    return StorageFault(path, *_BUSY)
+
+
+def of_the_system(path: Path, what: str, error: OSError) -> StorageFault:
+    """What the system says of a file or folder, in words: `what` cannot be done and why."""
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return StorageFault(path, "full", f"{what}: the disk is full", "make room and try again")
+    return StorageFault(path, "unwritable", f"{what}: {error.strerror or type(error).__name__}")
+
+
+_BUSY = ("busy", "another program holds the database", "try again in a moment")
 _SAID = {
     sqlite3.SQLITE_CORRUPT: ("damaged", "the database is damaged", RESTORE),
     sqlite3.SQLITE_NOTADB: ("damaged", "this is no database, or its beginning is damaged", RESTORE),
-    sqlite3.SQLITE_BUSY: ("busy", "another program holds the database", "try again in a moment"),
-    sqlite3.SQLITE_LOCKED: ("busy", "another program holds the database", "try again in a moment"),
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
     sqlite3.SQLITE_FULL: ("full", "the disk is full; nothing of this was kept", "make room and try again"),
     sqlite3.SQLITE_READONLY: ("unwritable", "the file or its folder may not be written", "look at who owns it"),
     sqlite3.SQLITE_PERM: ("unwritable", "the file may not be opened", "look at who owns it"),

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from sqlalchemy import (
+    Boolean,
     CheckConstraint,
     Column,
     Connection,
     Date,
     ForeignKey,
+    ForeignKeyConstraint,
     Index,
     Integer,
     LargeBinary,
@@ -15,18 +17,23 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    UniqueConstraint,
+    text,
 )
 
 from homecare.storage.tables import UtcTime
+from homecare.storage.triggers import triggers
 
 
 def first_tables(connection: Connection) -> None:
     """Make every table with its keys, indexes and the triggers that keep what was issued."""
     tables = MetaData()
-    _people(tables)
-    _records(tables)
+    _house(tables)
+    _athletes(tables)
+    _visits(tables)
+    _sheets(tables)
     tables.create_all(connection, checkfirst=False)
-    for trigger in _triggers():
+    for trigger in triggers():
         connection.exec_driver_sql(trigger)
 
 
@@ -40,22 +47,68 @@ def _to(column: str, target: str, primary_key: bool = False) -> Column[str]:
 
 
 def _files(*names: str) -> list[Column[bytes] | Column[str]]:
+    """The files of a record, each with its hash; the last columns, so that reading the others passes no file."""
     return [
-        *(Column(name, LargeBinary, nullable=False) for name in names),
         *(Column(f"{name}_sha256", String(64), nullable=False) for name in names),
+        *(Column(name, LargeBinary, nullable=False) for name in names),
     ]
 
 
-def _people(tables: MetaData) -> None:
+def _house(tables: MetaData) -> None:
     Table(
+        "clinic",
+        tables,
+        Column("id", Integer, CheckConstraint("id = 1", name="one_clinic"), primary_key=True, autoincrement=False),
+        Column("settings", Text, nullable=False),
+        Column("saved", UtcTime, nullable=False),
+        Column("logo", LargeBinary),
+    )
+    people = Table(
+        "people",
+        tables,
+        _id(),
+        Column("name", Text, nullable=False),
+        Column("name_key", Text, nullable=False),
+        Column("passphrase_hash", Text, nullable=False),
+        Column("role", Text, CheckConstraint("role IN ('owner', 'member')", name="a_role"), nullable=False),
+        Column("created", UtcTime, nullable=False),
+        Column("signed_out", UtcTime, nullable=False),
+        Column("ended", UtcTime),
+    )
+    ended = text("ended IS NULL")
+    Index("one_person_a_name", people.c.name_key, unique=True, sqlite_where=ended, postgresql_where=ended)
+    Table(
+        "usuals",
+        tables,
+        _id(),
+        Column("name", Text, nullable=False),
+        Column("name_key", Text, nullable=False, unique=True),
+        Column("text", Text, nullable=False),
+        Column("saved", UtcTime, nullable=False),
+    )
+    Table(
+        "backups",
+        tables,
+        Column("at", UtcTime, primary_key=True),
+        Column("size", Integer, nullable=False),
+        Column("athletes", Integer, nullable=False),
+        Column("sheets", Integer, nullable=False),
+        Column("library_files", Integer, nullable=False),
+    )
+
+
+def _athletes(tables: MetaData) -> None:
+    athletes = Table(
         "athletes",
         tables,
         _id(),
         Column("name", Text, nullable=False),
+        Column("sorting", Text, nullable=False),
         Column("born", Date),
         Column("age", Integer, CheckConstraint("age BETWEEN 0 AND 120", name="age_of_a_person")),
         Column("created", UtcTime, nullable=False),
     )
+    Index("athletes_by_name", athletes.c.sorting, athletes.c.id)
     words = Table(
         "athlete_words",
         tables,
@@ -73,18 +126,17 @@ def _people(tables: MetaData) -> None:
         Column("saved", UtcTime, nullable=False),
     )
     Index("drafts_by_athlete", drafts.c.athlete)
-    Table(
-        "clinic",
-        tables,
-        Column("id", Integer, CheckConstraint("id = 1", name="one_clinic"), primary_key=True, autoincrement=False),
-        Column("settings", Text, nullable=False),
-        Column("saved", UtcTime, nullable=False),
-    )
     # Only the random id of who was erased: what was erased stays so when an older backup is restored.
-    Table("erasures", tables, Column("athlete", String(32), primary_key=True), Column("at", UtcTime, nullable=False))
+    Table(
+        "erasures",
+        tables,
+        Column("athlete", String(32), primary_key=True),
+        Column("at", UtcTime, nullable=False),
+        Column("wiped", Boolean, nullable=False),
+    )
 
 
-def _records(tables: MetaData) -> None:
+def _visits(tables: MetaData) -> None:
     visits = Table(
         "visits",
         tables,
@@ -94,17 +146,46 @@ def _records(tables: MetaData) -> None:
         Column("text", Text, nullable=False),
         Column("prepared_by", Text, nullable=False),
         Column("entered", UtcTime, nullable=False),
+        UniqueConstraint("id", "athlete"),
     )
     Index("visits_by_athlete", visits.c.athlete, visits.c.day)
+
+
+def _sheets(tables: MetaData) -> None:
     sheets = Table(
         "sheets",
         tables,
         _id(),
-        _to("visit", "visits.id"),
+        Column("visit", String(32), nullable=False),
+        Column("athlete", String(32), nullable=False),
         Column("issued", UtcTime, nullable=False),
+        Column("first_day", Date, nullable=False),
+        Column("last_day", Date, nullable=False),
+        Column("drills", Integer, nullable=False),
+        Column("review_by", Date, nullable=False),
+        Column("refer", Text, CheckConstraint("refer IN ('', 'soon', 'now')", name="an_urgency"), nullable=False),
         *_files("pdf", "plan", "phone", "note"),
+        # A sheet is of the athlete whose visit it is of.
+        ForeignKeyConstraint(["visit", "athlete"], ["visits.id", "visits.athlete"]),
     )
     Index("sheets_by_visit", sheets.c.visit)
+    Index("sheets_by_athlete", sheets.c.athlete, sheets.c.first_day, sheets.c.issued)
+    # The list of all athletes reads this, and passes none of the sheets themselves.
+    Table(
+        "latest_sheets",
+        tables,
+        _to("athlete", "athletes.id", primary_key=True),
+        _to("sheet", "sheets.id"),
+        Column("last_day", Date, nullable=False),
+    )
+    planned = Table(
+        "planned_days",
+        tables,
+        _to("sheet", "sheets.id", primary_key=True),
+        Column("what", Text, CheckConstraint("what IN ('visit', 'event')", name="what_day"), primary_key=True),
+        Column("day", Date, primary_key=True),
+    )
+    Index("planned_by_day", planned.c.day, planned.c.what, planned.c.sheet)
     Table(
         "texts",
         tables,
@@ -129,34 +210,14 @@ def _records(tables: MetaData) -> None:
         *_files("pdf", "json", "phone"),
     )
     Index("amendments_by_sheet", amendments.c.sheet)
-    Table("check_ins", tables, _to("visit", "visits.id", primary_key=True), Column("json", Text, nullable=False))
-
-
-_ERASED = {
-    "sheets": "SELECT 1 FROM erasures JOIN visits ON visits.athlete = erasures.athlete WHERE visits.id = OLD.visit",
-    "amendments": (
-        "SELECT 1 FROM erasures JOIN visits ON visits.athlete = erasures.athlete "
-        "JOIN sheets ON sheets.visit = visits.id WHERE sheets.id = OLD.sheet"
-    ),
-    "texts": "SELECT 1 WHERE 0",
-}
-"""When a row may go: its athlete is being erased. The library's texts hold no athlete, and stay."""
-
-
-def _triggers() -> list[str]:
-    found = [
-        "CREATE TRIGGER visits_of_sheets_never_change BEFORE UPDATE ON visits "
-        "WHEN EXISTS (SELECT 1 FROM sheets WHERE sheets.visit = OLD.id) "
-        "BEGIN SELECT RAISE(ABORT, 'the visit of an issued sheet never changes'); END"
-    ]
-    for name, erased in _ERASED.items():
-        key = "sha256" if name == "texts" else "id"
-        said = f"BEGIN SELECT RAISE(ABORT, 'what was issued never changes ({name})'); END"
-        found += [
-            f"CREATE TRIGGER {name}_never_change BEFORE UPDATE ON {name} {said}",
-            f"CREATE TRIGGER {name}_stay BEFORE DELETE ON {name} WHEN NOT EXISTS ({erased}) {said}",
-            # INSERT OR REPLACE would delete without a trigger on a connection that does not ask for it.
-            f"CREATE TRIGGER {name}_are_new BEFORE INSERT ON {name} "
-            f"WHEN EXISTS (SELECT 1 FROM {name} WHERE {key} = NEW.{key}) {said}",
-        ]
-    return found
+    check_ins = Table(
+        "check_ins",
+        tables,
+        _id(),
+        _to("sheet", "sheets.id"),
+        Column("visit", String(32), ForeignKey("visits.id"), unique=True),
+        Column("day", Date, nullable=False),
+        Column("json", Text, nullable=False),
+        Column("entered", UtcTime, nullable=False),
+    )
+    Index("check_ins_by_sheet", check_ins.c.sheet, check_ins.c.day)

@@ -7,12 +7,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from typing import Literal
 
-from sqlalchemy import Connection, Row, TableClause, insert, select
+from sqlalchemy import Connection, Row, TableClause, insert, select, update
 
 from homecare.storage.athletes import new_id
 from homecare.storage.faults import RESTORE, StorageFault
-from homecare.storage.tables import amendments, sheet_texts, sheets, texts
+from homecare.storage.tables import amendments, latest_sheets, planned_days, sheet_texts, sheets, texts
+from homecare.storage.visits import Visit
 
 
 @dataclass(frozen=True)
@@ -35,12 +37,31 @@ class AmendmentBytes:
 
 
 @dataclass(frozen=True)
+class SheetFacts:
+    """What lists tell of a sheet: its days, how many drills, whether it refers, and the dates that it was told of."""
+
+    first_day: date
+    last_day: date
+    drills: int
+    review_by: date
+    refer: Literal["", "soon", "now"] = ""
+    visit_days: tuple[date, ...] = ()
+    events: tuple[date, ...] = ()
+
+
+@dataclass(frozen=True)
 class StoredSheet:
-    """An issued sheet of a visit, without its files."""
+    """An issued sheet of a visit, without its files; from `first_day` to `last_day`, both included."""
 
     id: str
     visit: str
+    athlete: str
     issued: datetime
+    first_day: date
+    last_day: date
+    drills: int
+    review_by: date
+    refer: Literal["", "soon", "now"]
 
 
 @dataclass(frozen=True)
@@ -68,11 +89,24 @@ class LibraryText:
 
 
 def issue_sheet(
-    connection: Connection, visit: str, files: SheetBytes, used: Iterable[LibraryText], at: datetime
+    connection: Connection,
+    visit: Visit,
+    files: SheetBytes,
+    used: Iterable[LibraryText],
+    facts: SheetFacts,
+    at: datetime,
+    *,
+    id: str | None = None,
 ) -> StoredSheet:
     """Keep a sheet with every text that it used. It is issued when the caller's transaction ends, and not before."""
-    sheet = StoredSheet(new_id(), visit, at)
+    days = (facts.first_day, facts.last_day, facts.drills, facts.review_by, facts.refer)
+    sheet = StoredSheet(id or new_id(), visit.id, visit.athlete, at, *days)
     connection.execute(insert(sheets).values({**vars(sheet), **_with_hashes(vars(files))}))
+    told = [("visit", day) for day in facts.visit_days] + [("event", day) for day in facts.events]
+    if told:
+        rows = [{"sheet": sheet.id, "what": what, "day": day} for what, day in dict.fromkeys(told)]
+        connection.execute(insert(planned_days), rows)
+    _keep_latest(connection, sheet)
     keep_texts(connection, sheet.id, used)
     return sheet
 
@@ -89,11 +123,30 @@ def keep_texts(connection: Connection, sheet: str, used: Iterable[LibraryText]) 
         connection.execute(insert(sheet_texts), [{"sheet": sheet, "sha256": key} for key in by_hash.keys() - linked])
 
 
+def find_sheet(connection: Connection, id: str) -> StoredSheet | None:
+    """The sheet of an id without its files, None when there is none (any more)."""
+    row = connection.execute(select(*STORED).where(sheets.c.id == id)).one_or_none()
+    return StoredSheet(**row._mapping) if row else None
+
+
 def list_sheets(connection: Connection, visit: str) -> tuple[StoredSheet, ...]:
     """The sheets of a visit in the order in which they were issued."""
-    question = select(sheets.c.id, sheets.c.visit, sheets.c.issued).where(sheets.c.visit == visit)
-    rows = connection.execute(question.order_by(sheets.c.issued, sheets.c.id))
+    rows = connection.execute(select(*STORED).where(sheets.c.visit == visit).order_by(sheets.c.issued, sheets.c.id))
     return tuple(StoredSheet(**row._mapping) for row in rows)
+
+
+def sheets_of_athlete(connection: Connection, athlete: str) -> tuple[StoredSheet, ...]:
+    """An athlete's sheets by their first day, the latest last."""
+    question = select(*STORED).where(sheets.c.athlete == athlete)
+    rows = connection.execute(question.order_by(sheets.c.first_day, sheets.c.issued, sheets.c.id))
+    return tuple(StoredSheet(**row._mapping) for row in rows)
+
+
+def latest_sheet(connection: Connection, athlete: str) -> StoredSheet | None:
+    """An athlete's sheet with the latest first day (of two, the one issued last), None when there is none yet."""
+    question = select(*STORED).join(latest_sheets, latest_sheets.c.sheet == sheets.c.id)
+    row = connection.execute(question.where(latest_sheets.c.athlete == athlete)).one_or_none()
+    return StoredSheet(**row._mapping) if row else None
 
 
 def read_sheet(connection: Connection, id: str) -> SheetBytes | None:
@@ -131,6 +184,21 @@ def read_amendment(connection: Connection, id: str) -> AmendmentBytes | None:
     """The very bytes of an amendment, None when there is none. Raises StorageFault if the disk altered them."""
     found = _read(connection, amendments, id, ("pdf", "json", "phone"))
     return AmendmentBytes(**found) if found else None
+
+
+def _keep_latest(connection: Connection, sheet: StoredSheet) -> None:
+    """Remember a sheet as its athlete's latest, unless the one that is known is later."""
+    known = latest_sheet(connection, sheet.athlete)
+    values = {"sheet": sheet.id, "last_day": sheet.last_day}
+    if known is None:
+        connection.execute(insert(latest_sheets).values(athlete=sheet.athlete, **values))
+    elif (known.first_day, known.issued, known.id) < (sheet.first_day, sheet.issued, sheet.id):
+        changed = update(latest_sheets).where(latest_sheets.c.athlete == sheet.athlete)
+        connection.execute(changed.values(**values))
+
+
+STORED = tuple(sheets.c[name] for name in StoredSheet.__dataclass_fields__)
+"""The columns of a `StoredSheet`."""
 
 
 def _hash(content: bytes) -> str:

@@ -10,10 +10,11 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
-from homecare.storage.faults import StorageFault, told
+from homecare.storage import place
+from homecare.storage.faults import RESTORE, StorageFault, busy, told
 
 APPLICATION = 0x484D4352
 """`application_id` in the file's header: by it a file is known as ours."""
@@ -27,9 +28,8 @@ def make_engine(path: Path) -> Engine:
 
     No connection outlives its transaction, so that the file may be replaced by a restore while the desk runs.
     """
-    engine = create_engine(
-        f"sqlite:///{path}", poolclass=NullPool, connect_args={"timeout": BUSY_S}, hide_parameters=True
-    )
+    where = URL.create("sqlite", database=str(path))  # a path may hold signs that mean something in an address
+    engine = create_engine(where, poolclass=NullPool, connect_args={"timeout": BUSY_S}, hide_parameters=True)
     event.listen(engine, "connect", _opened)
     event.listen(engine, "begin", _begun)
     return engine
@@ -94,7 +94,7 @@ def copy_whole(source: Path, target: Path, finish: Finish | None = None) -> None
     `finish` may write into the copy and check it. The copy takes its name last: it is there whole or not at all, and
     what stood under the name before stays until then. Raises StorageFault, or OSError where the folder is no place.
     """
-    descriptor, name = tempfile.mkstemp(dir=target.parent, prefix=".homecare-", suffix=".part")
+    descriptor, name = tempfile.mkstemp(dir=target.parent, prefix=place.LEFT_START, suffix=".part")
     os.close(descriptor)
     part = Path(name)
     try:
@@ -108,6 +108,43 @@ def copy_whole(source: Path, target: Path, finish: Finish | None = None) -> None
     finally:
         for left in (part, *(Path(f"{part}{end}") for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
+
+
+def check_whole(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise StorageFault where the database behind a connection, told as the one at `path`, is damaged anywhere."""
+    with told(path):
+        (said,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+        if said != "ok" or connection.execute("PRAGMA foreign_key_check").fetchone():
+            raise StorageFault(path, "damaged", "the database is damaged", RESTORE)
+
+
+def schema(path: Path) -> set[tuple[str, str, str]]:
+    """The kind, the name and the statement of everything that a database is made of."""
+    with opened(path) as connection:
+        return set(connection.execute("SELECT type, name, coalesce(sql, '') FROM sqlite_master"))
+
+
+def put_over(source: Path, target: Path, before: Callable[[], None]) -> None:
+    """Put the content of one database in the place of another's, which may be in use: readers see the old or the new.
+
+    `before` is called once nobody can write into `target` any more and before anything of it is gone; where it raises,
+    nothing changes.
+    """
+    with opened(source) as new, opened(target, write=True) as old, told(target):
+        (pages,) = new.execute("PRAGMA page_count").fetchone()
+        called = False
+
+        def between(status: int, _left: int, _all: int) -> None:
+            nonlocal called
+            if status == sqlite3.SQLITE_BUSY:  # waited for already; Python itself would try for ever
+                raise busy(target)
+            if not called:  # the lock on the target is held from the first page on
+                called = True
+                before()
+
+        # Not all at once: there must be a first page and a rest. (A database of ours has dozens of pages.)
+        new.backup(old, pages=max(1, pages // 100), progress=between)
+        old.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def put_in_place(part: Path, target: Path) -> None:
@@ -124,7 +161,11 @@ def put_in_place(part: Path, target: Path) -> None:
 
 
 def wipe(path: Path) -> bool:
-    """Build the file anew without what was deleted, and empty its log; False while a reader still needs the log."""
+    """Build the file anew without what was deleted, and empty its log; False while a reader still needs the log.
+
+    Overwriting what is deleted (secure_delete) is not enough: pages that were rearranged before keep a copy now and
+    then (one of 370 erasings that were tried so left a name).
+    """
     with opened(path, write=True) as connection:
         connection.execute("PRAGMA secure_delete = ON")
         connection.execute("VACUUM")

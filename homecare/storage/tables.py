@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from sqlalchemy import Date, DateTime, Dialect, Integer, LargeBinary, String, TypeDecorator, column, table
+from sqlalchemy import Boolean, Date, DateTime, Dialect, Integer, LargeBinary, String, TypeDecorator, column, table
 from sqlalchemy.sql.type_api import TypeEngine
 
 
@@ -34,15 +34,55 @@ class UtcTime(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
+clinic = table(
+    "clinic", column("id", Integer), column("settings", String), column("saved", UtcTime), column("logo", LargeBinary)
+)
+people = table(
+    "people",
+    column("id", String),
+    column("name", String),
+    column("name_key", String),
+    column("passphrase_hash", String),
+    column("role", String),
+    column("created", UtcTime),
+    column("signed_out", UtcTime),
+    column("ended", UtcTime),
+)
+usuals = table(
+    "usuals",
+    column("id", String),
+    column("name", String),
+    column("name_key", String),
+    column("text", String),
+    column("saved", UtcTime),
+)
+backups = table(
+    "backups",
+    column("at", UtcTime),
+    column("size", Integer),
+    column("athletes", Integer),
+    column("sheets", Integer),
+    column("library_files", Integer),
+)
 athletes = table(
     "athletes",
     column("id", String),
     column("name", String),
+    column("sorting", String),
     column("born", Date),
     column("age", Integer),
     column("created", UtcTime),
 )
 athlete_words = table("athlete_words", column("athlete", String), column("word", String))
+drafts = table(
+    "drafts",
+    column("id", String),
+    column("athlete", String),
+    column("text", String),
+    column("revision", Integer),
+    column("saved", UtcTime),
+)
+erasures = table("erasures", column("athlete", String), column("at", UtcTime), column("wiped", Boolean))
 visits = table(
     "visits",
     column("id", String),
@@ -52,28 +92,28 @@ visits = table(
     column("prepared_by", String),
     column("entered", UtcTime),
 )
-drafts = table(
-    "drafts",
-    column("id", String),
-    column("athlete", String),
-    column("text", String),
-    column("revision", Integer),
-    column("saved", UtcTime),
-)
 sheets = table(
     "sheets",
     column("id", String),
     column("visit", String),
+    column("athlete", String),
     column("issued", UtcTime),
-    column("pdf", LargeBinary),
-    column("plan", LargeBinary),
-    column("phone", LargeBinary),
-    column("note", LargeBinary),
+    column("first_day", Date),
+    column("last_day", Date),
+    column("drills", Integer),
+    column("review_by", Date),
+    column("refer", String),
     column("pdf_sha256", String),
     column("plan_sha256", String),
     column("phone_sha256", String),
     column("note_sha256", String),
+    column("pdf", LargeBinary),
+    column("plan", LargeBinary),
+    column("phone", LargeBinary),
+    column("note", LargeBinary),
 )
+latest_sheets = table("latest_sheets", column("athlete", String), column("sheet", String), column("last_day", Date))
+planned_days = table("planned_days", column("sheet", String), column("what", String), column("day", Date))
 texts = table(
     "texts", column("sha256", String), column("section", String), column("record", String), column("content", String)
 )
@@ -84,20 +124,26 @@ amendments = table(
     column("sheet", String),
     column("day", Date),
     column("issued", UtcTime),
-    column("pdf", LargeBinary),
-    column("json", LargeBinary),
-    column("phone", LargeBinary),
     column("pdf_sha256", String),
     column("json_sha256", String),
     column("phone_sha256", String),
+    column("pdf", LargeBinary),
+    column("json", LargeBinary),
+    column("phone", LargeBinary),
 )
-check_ins = table("check_ins", column("visit", String), column("json", String))
-clinic = table("clinic", column("id", Integer), column("settings", String), column("saved", UtcTime))
-erasures = table("erasures", column("athlete", String), column("at", UtcTime))
+check_ins = table(
+    "check_ins",
+    column("id", String),
+    column("sheet", String),
+    column("visit", String),
+    column("day", Date),
+    column("json", String),
+    column("entered", UtcTime),
+)
 migrations = table("migrations", column("number", Integer), column("name", String), column("applied", UtcTime))
 
 PRESENT = (
-    athletes, athlete_words, visits, drafts, sheets, texts, sheet_texts, amendments, check_ins, clinic, erasures,
-    migrations,
+    clinic, people, usuals, backups, athletes, athlete_words, drafts, erasures, visits, sheets, latest_sheets,
+    planned_days, texts, sheet_texts, amendments, check_ins, migrations,
 )  # fmt: skip
 """All of them."""

@@ -1,4 +1,4 @@
-"""The visits of an athlete, in order, and what came back at each."""
+"""The visits of an athlete, in order, and what came back of each sheet."""
 
 from __future__ import annotations
 
@@ -23,9 +23,30 @@ class Visit:
     entered: datetime
 
 
-def add_visit(connection: Connection, athlete: str, day: date, text: str, at: datetime, prepared_by: str = "") -> Visit:
+@dataclass(frozen=True)
+class CheckIn:
+    """What came back of a sheet on a day, as JSON; `visit` is the one it was told at, None where it was kept alone."""
+
+    id: str
+    sheet: str
+    visit: str | None
+    day: date
+    json: str
+    entered: datetime
+
+
+def add_visit(
+    connection: Connection,
+    athlete: str,
+    day: date,
+    text: str,
+    at: datetime,
+    prepared_by: str = "",
+    *,
+    id: str | None = None,
+) -> Visit:
     """Add a visit. The database refuses one of an athlete who is not there (sqlalchemy.exc.IntegrityError)."""
-    visit = Visit(new_id(), athlete, day, text, prepared_by, at)
+    visit = Visit(id or new_id(), athlete, day, text, prepared_by, at)
     connection.execute(insert(visits).values(vars(visit)))
     return visit
 
@@ -43,11 +64,25 @@ def list_visits(connection: Connection, athlete: str) -> tuple[Visit, ...]:
     return tuple(Visit(**row._mapping) for row in connection.execute(question))
 
 
-def add_check_in(connection: Connection, visit: str, json: str) -> None:
-    """Keep what came back at a visit from the sheet before it, once a visit (else sqlalchemy.exc.IntegrityError)."""
-    connection.execute(insert(check_ins).values(visit=visit, json=json))
+def latest_visit(connection: Connection, athlete: str) -> Visit | None:
+    """An athlete's last visit, None when there was none yet."""
+    question = select(visits).where(visits.c.athlete == athlete)
+    question = question.order_by(visits.c.day.desc(), visits.c.entered.desc(), visits.c.id.desc()).limit(1)
+    row = connection.execute(question).one_or_none()
+    return Visit(**row._mapping) if row else None
 
 
-def find_check_in(connection: Connection, visit: str) -> str | None:
-    """What came back at a visit, as JSON; None when nothing was recorded."""
-    return connection.scalar(select(check_ins.c.json).where(check_ins.c.visit == visit))
+def add_check_in(
+    connection: Connection, sheet: str, day: date, json: str, at: datetime, visit: str | None = None
+) -> CheckIn:
+    """Keep what came back of a sheet. The database refuses a second one of a visit (sqlalchemy.exc.IntegrityError)."""
+    check_in = CheckIn(new_id(), sheet, visit, day, json, at)
+    connection.execute(insert(check_ins).values(vars(check_in)))
+    return check_in
+
+
+def list_check_ins(connection: Connection, sheet: str) -> tuple[CheckIn, ...]:
+    """What came back of a sheet, by day; two of one day in the order in which they were entered."""
+    question = select(check_ins).where(check_ins.c.sheet == sheet)
+    question = question.order_by(check_ins.c.day, check_ins.c.entered, check_ins.c.id)
+    return tuple(CheckIn(**row._mapping) for row in connection.execute(question))
