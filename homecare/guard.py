@@ -8,7 +8,8 @@ from urllib.parse import urlsplit
 from flask import Flask, Request, Response, abort, request
 
 LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
-"""The only names by which the desk may be asked for: any other is a page elsewhere that had its name point here."""
+"""By no other names may the desk be asked for, unless it is opened to more rooms: any other is a page elsewhere that
+had its name point here."""
 
 
 def policy(*, in_page: bool = False, **sources: str) -> str:
@@ -22,14 +23,18 @@ def policy(*, in_page: bool = False, **sources: str) -> str:
     return "; ".join(f"{name} {value}" for name, value in rules.items())
 
 
-def guard(app: Flask, content_policy: str, names: Iterable[str] | None) -> None:
-    """Send the headers with every answer of `app`; with `names`, refuse requests for any other host name."""
+def guard(app: Flask, content_policy: str, names: Iterable[str] | None, *, https_only: bool = False) -> None:
+    """Send the headers with every answer of `app`; with `names`, refuse requests for any other host name.
+
+    `https_only`: a browser never again asks this host without TLS. Not for a certificate that was made on the spot:
+    where a browser has been told so, it lets nobody accept one (RFC 6797, 12.1, from memory).
+    """
     allowed = None if names is None else frozenset(names)
 
     @app.before_request
     def _asked_for_by_name() -> None:
         if allowed is not None and host_name(request.host) not in allowed:
-            abort(400, "This page answers only on its own machine.")
+            abort(400, "This page does not answer to that name.")
 
     @app.after_request
     def _with_headers(response: Response) -> Response:
@@ -41,6 +46,8 @@ def guard(app: Flask, content_policy: str, names: Iterable[str] | None) -> None:
         headers["Referrer-Policy"] = "same-origin"
         headers["Cross-Origin-Opener-Policy"] = "same-origin"
         headers["Cross-Origin-Resource-Policy"] = "same-origin"
+        if https_only:
+            headers["Strict-Transport-Security"] = "max-age=31536000"
         return response
 
 

@@ -22,9 +22,14 @@ _BEYOND_ASCII = re.compile(r".?[^\x00-\x7f]+", re.DOTALL)
 """Letters beyond ASCII with the one before, which an accent of its own may join."""
 
 
+def font_folder() -> Path:
+    """Where the typeface's files are."""
+    return Path(font_source_sans_pro.__file__).parent / "files"
+
+
 def font_file(weight: Weight) -> Path:
     """The TTF file of a weight."""
-    return Path(font_source_sans_pro.__file__).parent / "files" / f"SourceSansPro-{weight}.ttf"
+    return font_folder() / f"SourceSansPro-{weight}.ttf"
 
 
 @lru_cache(maxsize=1)

@@ -9,8 +9,9 @@ import pytest
 
 from homecare.library.load import Library, load_library
 
-# No test may touch the records of whoever runs it: a desk that is told nothing keeps its own in here.
+# No test may touch the records or logs of whoever runs it: a desk that is told nothing keeps its own in here.
 os.environ["XDG_DATA_HOME"] = tempfile.mkdtemp(prefix="homecare-tests-")
+os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="homecare-tests-")
 
 
 @pytest.fixture(scope="session")

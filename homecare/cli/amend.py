@@ -19,6 +19,14 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--dose", action="append", default=[], metavar='DRILL="sets=2 reps=8"', help="another dose, as in a visit file"
     )
+    parser.add_argument(
+        "--after",
+        action="append",
+        type=Path,
+        default=[],
+        metavar="amendment.json",
+        help="of a slip that the sheet has already; more than one in their order",
+    )
     parser.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder for the three files")
     parser.add_argument("--paper", choices=["a4", "letter"], help="not said: the clinic's, or a4")
     parser.add_argument("--large", action="store_true", help="large print, on half a page")

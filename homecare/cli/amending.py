@@ -26,6 +26,7 @@ def run(arguments: argparse.Namespace) -> int:
             arguments.visit,
             amendment,
             out=arguments.out,
+            after=arguments.after,
             clinic=arguments.clinic,
             library=arguments.library,
             paper=arguments.paper,

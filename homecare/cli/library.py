@@ -40,7 +40,7 @@ def run_check(arguments: argparse.Namespace) -> int:
 
 def _progress(done: int, of: int) -> None:
     if sys.stderr.isatty():
-        print(f"\rrule {done} of {of}", end="\r\033[K" if done == of else "", file=sys.stderr, flush=True)
+        print(f"\r{done} of {of}", end="\r\033[K" if done == of else "", file=sys.stderr, flush=True)
 
 
 def run_list(arguments: argparse.Namespace) -> int:

@@ -9,8 +9,10 @@ from importlib import import_module
 from pathlib import Path
 
 from homecare.cli.amend import add_parser as add_amend
+from homecare.cli.backup_options import add_parsers as add_backup
 from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
 from homecare.cli.library_verbs import add_library
+from homecare.cli.people_verbs import add_people
 from homecare.cli.sheets import add_parser as add_sheets
 from homecare.core.problems import InputFault
 
@@ -53,18 +55,24 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--explain", action="store_true", help="also print why each drill was chosen or left out")
     one.set_defaults(module="sheet", verb="run")
 
-    two = commands.add_parser("serve", help="the practitioner's desk, on this machine only", allow_abbrev=False)
+    two = commands.add_parser("serve", help="the practitioner's desk", allow_abbrev=False)
     two.add_argument("--port", type=_port, default=8020, metavar="N", help="not said: 8020; 0 takes a free one")
     two.add_argument("--clinic", type=Path, metavar="FILE", help="the clinic's own YAML")
     two.add_argument("--library", type=Path, metavar="DIR", help="a folder laid over the shipped library")
     two.add_argument(
         "--share", action="store_true", help="the phone pages, on the next port, to the clinic's network too"
     )
+    two.add_argument("--rooms", action="store_true", help="the desk to the clinic's network too, with a passphrase")
+    two.add_argument("--certificate", type=Path, metavar="FILE", help="the clinic's own; not said: one is made")
+    two.add_argument("--key", type=Path, metavar="FILE", help="the key of that certificate")
+    two.add_argument("--data", type=Path, metavar="DIR", help="the folder of the records; not said: the user's own")
     two.set_defaults(module="serve", verb="run")
 
     add_sheets(commands)
     add_amend(commands)
     add_library(commands)
+    add_backup(commands)
+    add_people(commands)
 
     three = commands.add_parser("draw", help="a drill's figure, or those of the whole library", allow_abbrev=False)
     three.add_argument("drill", nargs="?", metavar="DRILL", help="a drill's id")

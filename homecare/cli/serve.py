@@ -1,58 +1,121 @@
-"""`homecare serve`: the desk and the phone pages on this machine only; when asked, the phone pages for the network."""
+"""`homecare serve`: the desk and the phone pages on this machine; when asked, for the clinic's network."""
 
 from __future__ import annotations
 
 import argparse
+import logging
+import os
 import signal
 import socket
 import sys
 import threading
+from datetime import UTC, datetime
+from io import TextIOWrapper
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
 from types import FrameType
+from typing import Any
 
 from cheroot import wsgi
+from cheroot.ssl.builtin import BuiltinSSLAdapter
 from flask import Flask
 
 from homecare import desk, phone
-from homecare.cli.errors import USER_FAULT
+from homecare.cli.certificate import Certificate, kept_certificate, own_certificate
+from homecare.cli.errors import USER_FAULT, state_folder
+from homecare.desk.door import Rooms
 from homecare.library.load import load_library
+from homecare.storage import people, place
+from homecare.storage.database import Database, open_database
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+LOG_BYTES, LOGS = 1_000_000, 3
 NO_TLS = (
-    "TLS is not set up yet: whoever is on that network can see which drill a phone opens, and could alter the page "
-    "on its way. The pages hold no name and no dose."
+    "TLS is not set up for them: whoever is on that network can see which drill a phone opens, and could alter the "
+    "page on its way. The pages hold no name and no dose. --certificate and --key give them a certificate."
 )
+NOBODY = "Other rooms need a passphrase. Set up the first person: homecare people add NAME"
+PAIR = "--certificate and --key go together, and with --rooms or --share"
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Serve until told to stop (Ctrl-C or a termination signal)."""
+    both = arguments.certificate and arguments.key
+    if bool(arguments.certificate) != bool(arguments.key) or (both and not (arguments.rooms or arguments.share)):
+        print(PAIR, file=sys.stderr)
+        return USER_FAULT
+    _log_to_file()
+    data: Path = arguments.data or place.data_folder()
+    database = open_database(data)
+    if arguments.rooms and not _anybody(database):
+        print(NOBODY, file=sys.stderr)
+        return USER_FAULT
+    own = own_certificate(arguments.certificate, arguments.key) if both else None
     servers: list[wsgi.Server] = []
     try:
-        servers.append(_opened(desk.create_app(arguments.clinic, arguments.library), LOOPBACK, arguments.port))
-        port = servers[0].bind_addr[1]
-        pages = phone.create_app(load_library(arguments.library))
-        servers.append(_opened(pages, EVERYWHERE if arguments.share else LOOPBACK, port + 1 if arguments.port else 0))
+        _open_desk(servers, arguments, data, own)
+        _open_phone(servers, arguments, own)
     except _NoPort as fault:
         print(fault, file=sys.stderr)
         for server in servers:
             server.stop()
         return USER_FAULT
-    print(f"The desk is at http://{LOOPBACK}:{port}/ on this machine only. Ctrl-C stops it.", flush=True)
-    pages_port = servers[1].bind_addr[1]
-    if arguments.share:
-        where = " or ".join(f"http://{address}:{pages_port}/" for address in _addresses())
-        print(f"The phone pages are at {where} for the clinic's network. {NO_TLS}", flush=True)
-    else:
-        print(f"The phone pages are at http://{LOOPBACK}:{pages_port}/ on this machine only.", flush=True)
     _serve(servers)
     return 0
+
+
+def _anybody(database: Database) -> bool:
+    with database.read() as connection:
+        return bool(people.list_people(connection))
+
+
+def _open_desk(servers: list[wsgi.Server], arguments: argparse.Namespace, data: Path, own: Certificate | None) -> None:
+    if not arguments.rooms:
+        app = desk.create_app(arguments.clinic, arguments.library, data)
+        servers.append(_opened(app, LOOPBACK, arguments.port))
+        at = f"http://{LOOPBACK}:{servers[0].bind_addr[1]}/"
+        print(f"The desk is at {at} on this machine only. Ctrl-C stops it.", flush=True)
+        return
+    names = machine_names()
+    shown = own or kept_certificate(data / "tls", [*names, "localhost", LOOPBACK], datetime.now(UTC))
+    asked_by = sorted(shown.names) if own else names
+    rooms = Rooms(frozenset(names) | shown.names, shown.fingerprint, own=own is not None)
+    app = desk.create_app(arguments.clinic, arguments.library, data, rooms)
+    servers.append(_opened(app, EVERYWHERE, arguments.port, shown))
+    port = servers[0].bind_addr[1]
+    where = " or ".join(f"https://{name}:{port}/" for name in asked_by if name not in ("localhost", LOOPBACK))
+    print(f"The desk is at {where} for the clinic's network, with a passphrase. Ctrl-C stops it.", flush=True)
+    if not own:
+        print(f"Compare its certificate's fingerprint in the other room: {shown.fingerprint}", flush=True)
+
+
+def _open_phone(servers: list[wsgi.Server], arguments: argparse.Namespace, own: Certificate | None) -> None:
+    port = servers[0].bind_addr[1] + 1 if arguments.port else 0
+    pages = phone.create_app(load_library(arguments.library))
+    # Never under the certificate that was made here: no athlete should learn to press a warning away.
+    servers.append(_opened(pages, EVERYWHERE if arguments.share else LOOPBACK, port, own if arguments.share else None))
+    port = servers[1].bind_addr[1]
+    if not arguments.share:
+        print(f"The phone pages are at http://{LOOPBACK}:{port}/ on this machine only.", flush=True)
+    elif own:
+        where = " or ".join(f"https://{name}:{port}/" for name in sorted(own.names))
+        print(f"The phone pages are at {where} for the clinic's network.", flush=True)
+    else:
+        where = " or ".join(f"http://{address}:{port}/" for address in machine_addresses())
+        print(f"The phone pages are at {where} for the clinic's network. {NO_TLS}", flush=True)
 
 
 class _NoPort(Exception):
     """A port that cannot be opened."""
 
 
-def _opened(app: Flask, host: str, port: int) -> wsgi.Server:
-    server = wsgi.Server((host, port), app, numthreads=4, server_name="homecare")
+def _opened(app: Flask, host: str, port: int, certificate: Certificate | None = None) -> wsgi.Server:
+    server = _Server((host, port), app, numthreads=4 if host == LOOPBACK else 8, server_name="homecare")
+    # What an app would refuse is not read to its end either; the app's own limits are told in words.
+    most = max([app.config["MAX_CONTENT_LENGTH"] or 0, *app.config.get("UPLOADS", {}).values()])
+    server.max_request_body_size = most + 1_000_000
+    if certificate:
+        server.ssl_adapter = BuiltinSSLAdapter(str(certificate.file), str(certificate.key))
     try:
         server.prepare()
     except (OSError, OverflowError) as error:
@@ -79,11 +142,52 @@ def _serve(servers: list[wsgi.Server]) -> None:
         thread.join()
 
 
-def _addresses() -> list[str]:
-    """This machine's addresses on its networks, or its name when it knows none."""
+class _Server(wsgi.Server):
+    """Says what it has to say to the log, a line, and no more; what the pages do is logged by the desk."""
+
+    def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
+        """Log `msg`; with `traceback` there was an error, of which the log keeps no values."""
+        logging.getLogger("homecare.serve").log(max(level, logging.WARNING) if traceback else level, "%s", msg)
+
+
+class _PrivateLog(RotatingFileHandler):
+    """A log for this user alone, also after it was begun anew."""
+
+    def _open(self) -> TextIOWrapper[Any]:
+        descriptor = os.open(self.baseFilename, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        return os.fdopen(descriptor, "a", encoding="utf-8")
+
+
+def _log_to_file() -> None:
+    """Log into the user's state folder; where that cannot be, nothing is logged, and the desk works."""
+    logging.raiseExceptions = False  # a full disk must not write tracebacks over the screen
+    handlers: list[logging.Handler] = [logging.NullHandler()]
+    try:
+        state_folder().mkdir(parents=True, exist_ok=True, mode=0o700)
+        handlers = [_PrivateLog(state_folder() / "desk.log", maxBytes=LOG_BYTES, backupCount=LOGS)]
+    except OSError:
+        pass
+    logging.basicConfig(handlers=handlers, level=logging.WARNING, format="%(asctime)s %(name)s %(message)s")
+
+
+def machine_names() -> list[str]:
+    """The names and addresses that other rooms find this machine by, its own name first."""
+    name = socket.gethostname().lower()
+    local = [] if "." in name else [f"{name}.local"]  # how most systems find a neighbour (RFC 6762, from memory)
+    return [name, *local, *(address for address in machine_addresses() if address != name)]
+
+
+def machine_addresses() -> list[str]:
+    """This machine's IPv4 addresses on its networks, or its name when it knows none."""
     name = socket.gethostname()
     try:
         found = {str(entry[4][0]) for entry in socket.getaddrinfo(name, None, socket.AF_INET)}
     except OSError:
         found = set()
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(("192.0.2.1", 9))  # nothing is sent: it only says which address would be used
+            found.add(str(asked.getsockname()[0]))
+        except OSError:
+            pass
     return sorted(address for address in found if not address.startswith("127.")) or [name]

@@ -39,7 +39,10 @@ def amend_days(
 
 
 def resumed(drill: PlanDrill, before: Sequence[tuple[date, int]], start: date, gone: int) -> PlanDrill:
-    """A drill as it stands `gone` days into its sheet, by the dates and rungs it had: at its last rung so far."""
+    """A drill as it stands `gone` days into its sheet, by the dates and rungs it had: at its last rung so far.
+
+    `start` is the first day of the sheet; `drill` may itself be resumed, and `before` then what it had since.
+    """
     rung = before[-1][1] if before else drill.start_rung
     done = sum(at == rung for _, at in before) + (drill.done_at_rung if rung == drill.start_rung else 0)
     week_start = start + timedelta(days=gone - gone % 7)
@@ -49,7 +52,7 @@ def resumed(drill: PlanDrill, before: Sequence[tuple[date, int]], start: date, g
         done_at_rung=done,
         carried=drill.carried or bool(before),
         history=(*drill.history, *(day for day, _ in before)),
-        had=sum(day >= week_start for day, _ in before),
+        had=sum(day >= week_start for day in (*drill.history, *(day for day, _ in before))),
     )
 
 
@@ -68,7 +71,7 @@ def rest_of(calendar: PlanCalendar, drills: Sequence[PlanDrill], plan: DayPlan, 
         calendar,
         start=calendar.start + timedelta(days=gone),
         days=calendar.days - gone,
-        gone=gone % 7,
+        gone=(calendar.gone + gone) % 7,
         neck_adjusted=False,
         load_history=calendar.load_history + loads,
     )

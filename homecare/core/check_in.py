@@ -48,8 +48,9 @@ def _carry(drill: LastDrill, last: LastSheet, plan: LastPlan, start: date, ladde
     boxes = sum(item.times for _, item in days)
     done = last.done.get(drill.id)
     share = None if done is None or not boxes else min(Fraction(1), Fraction(done, boxes))
-    rung = min(days[-1][1].rung if days else drill.start_rung, len(drill.rungs) - 1)
-    at_rung = sum(1 for _, item in days if item.rung == rung)
+    stood = [item.rung for _, item in days if item.rung is not None]
+    rung = min(stood[-1] if stood else drill.start_rung, len(drill.rungs) - 1)
+    at_rung = stood.count(rung)
     before = drill.done_at_rung if rung == drill.start_rung else 0
     base = Carried(
         drill=drill,
@@ -122,5 +123,6 @@ def _settled(base: Carried, ladder: Ladder | None) -> Carried:
 
 def drills_to_keep(carried: Mapping[str, Carried], most: int) -> int:
     """How many drills the new sheet may hold: those under half done leave from the lowest priorities, two stay."""
-    under = sum(1 for one in carried.values() if one.share is not None and one.share < HALF)
-    return most if not under else max(2, min(most, len(carried) - under))
+    asked = [one for one in carried.values() if one.drill.off is None]
+    under = sum(1 for one in asked if one.share is not None and one.share < HALF)
+    return most if not under else max(2, min(most, len(asked) - under))

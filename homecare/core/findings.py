@@ -145,12 +145,13 @@ class ClinicVisit:
 
 @dataclass(frozen=True)
 class LastSheet:
-    """What came back of the earlier sheet: where its plan lies, boxes ticked, responses, ratings 0 to 10."""
+    """What came back of the earlier sheet: where its plan and slips lie, boxes ticked, responses, ratings 0 to 10."""
 
     plan: str
     done: Mapping[str, int]
     response: Mapping[str, Response]
     ratings: tuple[tuple[date, float], ...]
+    amendments: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

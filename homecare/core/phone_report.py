@@ -75,7 +75,7 @@ def read_report(text: str, start: date, drills: Sequence[tuple[str, str]]) -> Ph
         return ReportRefusal("This code was made by another version of the phone page.")
     mark, rest = body[2 : 2 + MARK_FIGURES], body[2 + MARK_FIGURES :]
     if mark != sheet_mark(start, drills):
-        return ReportRefusal("This code is of another sheet than the plan that was chosen.")
+        return ReportRefusal("This code is of another sheet.")
     done, _, notes = rest.partition(".")
     if len(done) != 3 * len(drills) or len(notes) % 3:
         return ReportRefusal("This is no code of a phone page, or a letter of it is wrong.")

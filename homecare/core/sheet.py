@@ -307,7 +307,8 @@ class Planner:
 class Sheet:
     """The whole result of a visit. `drills` stand in the order of doing; `days` are empty when `refer` is now.
 
-    `ask` holds the screening questions for what was found, `chains` the way from each finding to its drills.
+    `ask` holds the screening questions for what was found, `chains` the way from each finding to its drills;
+    `last_hash` and `last_slips` are the hashes of the last plan.json and of the amendment.json of each of its slips.
     """
 
     athlete: str
@@ -334,6 +335,7 @@ class Sheet:
     advice: tuple[str, ...] = ()
     sheet_link: str = ""
     last_hash: str | None = None
+    last_slips: tuple[str, ...] = ()
     neighbours: tuple[Neighbour, ...] = ()
     chains: tuple[Chain, ...] = ()
     ask: tuple[str, ...] = ()

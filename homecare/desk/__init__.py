@@ -1,16 +1,34 @@
-"""The practitioner's pages: a blueprint a topic, for this machine only."""
+"""The practitioner's pages: a blueprint a topic; for this machine only, until its rooms are opened."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, url_for
+from flask import Flask, g, url_for
 from jinja2 import StrictUndefined
 
-from homecare.desk import build, files, phone_code
+from homecare.desk import (
+    amending,
+    athletes,
+    body,
+    build,
+    checking,
+    exporting,
+    files,
+    guide,
+    house,
+    phone_code,
+    records,
+    reprints,
+    shelf,
+    signing,
+    staff,
+)
 from homecare.desk.bench import Bench
-from homecare.desk.sending import in_words, protect
+from homecare.desk.door import Door, Rooms, keep_door
+from homecare.desk.refusing import in_words
+from homecare.desk.sending import from_our_pages, with_token
 from homecare.guard import LOOPBACK_NAMES, guard, policy
 from homecare.resources import resource_dir
 from homecare.storage.place import session_key
@@ -28,20 +46,42 @@ POLICY = policy(
     form_action="'self'",
 )
 
-TOPICS = (build, files, phone_code)
+TOPICS = (
+    amending,
+    athletes,
+    body,
+    build,
+    checking,
+    exporting,
+    files,
+    guide,
+    house,
+    phone_code,
+    records,
+    reprints,
+    shelf,
+    signing,
+    staff,
+)
 """The blueprints, in no order."""
 
 PAGES = (
-    ("desk", "build.blank", "New visit"),
-    ("code", "phone_code.blank", "A phone's code"),
+    ("desk", "build.blank", "Desk"),
+    ("athletes", "athletes.listed", "Athletes"),
+    ("library", "shelf.listed", "Library"),
+    ("clinic", "house.page", "Clinic"),
+    ("help", "guide.page", "Help"),
 )
 """The head of every page: its key, its endpoint, its words."""
 
 
-def create_app(clinic: Path | None = None, library: Path | None = None, data: Path | None = None) -> Flask:
+def create_app(
+    clinic: Path | None = None, library: Path | None = None, data: Path | None = None, rooms: Rooms | None = None
+) -> Flask:
     """The desk over one clinic's file, one library folder and one data folder (not said: the user's own).
 
-    Raises InputFault when one of them is at fault.
+    `rooms` says that it is served under TLS to the clinic's network: then everybody signs in. Raises InputFault when
+    a file is at fault.
     """
     folder = resource_dir("templates") / "desk"
     app = Flask("homecare.desk", template_folder=str(folder), static_folder=str(folder / "static"))
@@ -49,16 +89,21 @@ def create_app(clinic: Path | None = None, library: Path | None = None, data: Pa
     app.config["MAX_FORM_PARTS"] = 4000
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    guard(app, POLICY, LOOPBACK_NAMES)
     bench = Bench(clinic, library, data)
-    protect(app, session_key(bench.data))
+    door = Door(bench, rooms)
+    # In this order: by which name, from where, by whom, with which token.
+    guard(app, POLICY, LOOPBACK_NAMES | (rooms.names if rooms else frozenset()), https_only=bool(rooms and rooms.own))
+    from_our_pages(app)
+    keep_door(app, door)
+    with_token(app, session_key(bench.data), door.held, secure=rooms is not None)
     in_words(app)
     for topic in TOPICS:
         app.register_blueprint(topic.blueprint(bench))
 
     @app.context_processor
     def _head() -> dict[str, Any]:
-        pages = [(name, url_for(endpoint), words) for name, endpoint, words in PAGES]
-        return {"pages": pages, "clinic_name": bench.clinic.name}
+        inside = g.get("inside", False)
+        pages = [(name, url_for(endpoint), words) for name, endpoint, words in PAGES] if inside else []
+        return {"pages": pages, "clinic_name": bench.clinic.name, "person": g.get("person")}
 
     return app

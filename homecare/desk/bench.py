@@ -4,16 +4,70 @@ from __future__ import annotations
 
 import logging
 import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
+from typing import TypeVar
 
 from homecare import workflow
-from homecare.core.sheet import Clinic
-from homecare.desk.store import Made, Store
-from homecare.desk.vocabulary import vocabulary
-from homecare.library.clinic import read_clinic
-from homecare.library.load import load_library
+from homecare.core.findings import Visit
+from homecare.core.last import LastPlan
+from homecare.core.sheet import Clinic, Sheet
+from homecare.core.slip import Amendment
+from homecare.desk.drafts import Past
+from homecare.desk.offering import Offers
+from homecare.desk.vocabulary import Vocabulary, vocabulary
+from homecare.figure.body_map import BodyMap, body_map
+from homecare.library.clinic import clinic_of_text, logo_address, read_clinic
+from homecare.library.load import Library, load_library
+from homecare.library.visit import parse_visit
+from homecare.storage.clinic import read_logo, read_settings
 from homecare.storage.database import open_database
-from homecare.workflow import PlanOf, SheetFiles
+from homecare.workflow import PlanOf, SheetFiles, SlipFiles
+from homecare.workflow.assembling import laid_sheet
+from homecare.workflow.judging import Judged, judge
+from homecare.workflow.laying import Laid, lay_out
+from homecare.workflow.sheets import Named, last_plan
+from homecare.workflow.shortage import shortage_words
+
+_Files = TypeVar("_Files", SheetFiles, SlipFiles)
+
+KEPT = 48
+"""What so many sheets came to is kept: a step back, or a change of words alone, is made at once."""
+
+
+@dataclass
+class Thought:
+    """What a visit leads to: the choice, the days, and (None: not asked yet) what is said of its minutes."""
+
+    last: LastPlan | None
+    judged: Judged
+    laid: Laid
+    short: tuple[str, ...] | None = None
+
+
+class Shelf:
+    """A library with what the desk makes of it once: the form's words, the search, the map of the body."""
+
+    def __init__(self, library: Library) -> None:
+        self.library = library
+
+    @cached_property
+    def vocabulary(self) -> Vocabulary:
+        """The words that the form offers."""
+        return vocabulary(self.library)
+
+    @cached_property
+    def offers(self) -> Offers:
+        """The search over everything that can be found."""
+        return Offers(self.library)
+
+    @cached_property
+    def body(self) -> BodyMap:
+        """The body with the places on it."""
+        return body_map(self.library.surfaces)
 
 
 class Bench:
@@ -24,36 +78,90 @@ class Bench:
 
     def __init__(self, clinic: Path | None, library: Path | None, data: Path | None) -> None:
         self.database = open_database(data)
+        workflow.settle(self.database)
         self.data = self.database.path.parent
-        self.clinic = read_clinic(clinic) if clinic else Clinic()
+        self.clinic_file = clinic
         self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
+        self._keeping = threading.Lock()
         self.folder = library or self.data / "library"
-        self.store = Store()
+        self.past = Past()
+        self._thoughts: OrderedDict[tuple[str, Shelf, int], Thought] = OrderedDict()
         self.reload_library()
+        self.reload_clinic()
 
     def reload_library(self) -> None:
         """Read the library anew: after an edit, the next sheet has it. Raises InputFault, and the old one stays."""
-        self.library = load_library(self.folder if self.folder.is_dir() else None)
-        self.vocabulary = vocabulary(self.library)
+        self.shelf = Shelf(load_library(self.folder if self.folder.is_dir() else None))
+
+    @property
+    def library(self) -> Library:
+        """The shipped library with the clinic's own over it."""
+        return self.shelf.library
+
+    def reload_clinic(self) -> None:
+        """Read the clinic anew: its own file where the desk was started with one, else as it was saved here.
+
+        Raises InputFault, and the old one stays.
+        """
+        if self.clinic_file:
+            self.clinic = read_clinic(self.clinic_file)
+            return
+        with self.database.read() as connection:
+            text, logo = read_settings(connection), read_logo(connection)
+        saved = clinic_of_text(text or "", "the clinic's settings")
+        self.clinic = replace(saved, logo=logo_address(logo)) if logo else saved
 
     def make(self, visit: str, large: bool = False) -> SheetFiles:
         """The sheet of a visit file's text; raises InputFault with every fault of it."""
         with self._making:
             return workflow.visit_sheet(visit, "visit", self.library, self.clinic, self.plan_of, large=large)
 
+    def slip(self, visit: str, change: Amendment, issued: Named, after: Sequence[Named], large: bool) -> SlipFiles:
+        """The slip of a change to an issued sheet with some slips; raises InputFault with every fault of it."""
+        with self._making:
+            where = (self.library, self.clinic, self.plan_of)
+            return workflow.visit_slip(visit, "visit", *where, change, issued, after, large=large)
+
+    def sheet(self, text: str, large: bool = False, shortage: bool = True) -> Sheet:
+        """What a visit file's text comes to, to be looked at: nothing is printed. Raises InputFault with every fault.
+
+        Without `shortage` nothing is said of minutes that do not reach, where that was not found before: it takes as
+        long as all the rest. Safe to call from several threads at once; the same is not reasoned about twice.
+        """
+        shelf, clinic = self.shelf, self.clinic
+        visit = parse_visit(text, "visit", shelf.library)
+        last = last_plan(visit, self.plan_of)
+        thought = self._thought_of(visit, last, shelf, clinic)
+        if shortage and thought.short is None:
+            thought.short = shortage_words(thought.laid, visit, shelf.library, clinic, last)
+        judged, laid, short = thought.judged, thought.laid, thought.short or ()
+        return laid_sheet(judged, laid, visit, shelf.library, clinic, last, large, short)
+
+    def _thought_of(self, visit: Visit, last: LastPlan | None, shelf: Shelf, clinic: Clinic) -> Thought:
+        """What the visit leads to, kept: names, notes and a second look change nothing of it."""
+        nameless = replace(visit, athlete="", prepared_by="", notes="")
+        key = (repr(nameless), shelf, id(clinic))
+        with self._keeping:
+            kept = self._thoughts.get(key)
+        if kept is None or kept.last != last:
+            judged = judge(visit, shelf.library, clinic, last)
+            kept = Thought(last, judged, lay_out(judged, visit, shelf.library, clinic, last))
+        with self._keeping:
+            self._thoughts[key] = kept
+            self._thoughts.move_to_end(key)
+            while len(self._thoughts) > KEPT:
+                self._thoughts.popitem(last=False)
+        return kept
+
     @property
     def plan_of(self) -> PlanOf:
         """How `last.plan` of a visit is found: it is the id of an issued sheet."""
         return workflow.stored_plans(self.database)
 
-    def hand_over(self, files: SheetFiles) -> SheetFiles:
-        """A sheet that goes to an athlete: its texts are kept in the clinic's folder from now on."""
+    def hand_over(self, files: _Files) -> _Files:
+        """A sheet or slip that goes to an athlete: its texts are kept in the clinic's folder from now on."""
         try:
             workflow.keep_texts(files, self.folder)
         except OSError as error:
             logging.getLogger(__name__).warning("the texts of a sheet could not be kept: %s", error.strerror)
         return files
-
-    def keep(self, visit: str, files: SheetFiles) -> str:
-        """Keep a sheet and return the id of its address."""
-        return self.store.keep(Made(visit, files))

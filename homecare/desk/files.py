@@ -1,4 +1,4 @@
-"""What a made sheet is handed over as: PDF, large print, phone page, calendar, chart note, visit file."""
+"""What every page of the desk shows of others: the sheet as it would be printed, typefaces and marks."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ import re
 
 from flask import Blueprint, Response, abort
 
+from homecare.core.problems import InputFault
+from homecare.desk import drafts
 from homecare.desk.bench import Bench
-from homecare.desk.store import Made
+from homecare.desk.ready import ready
+from homecare.desk.visit_text import visit_text
 from homecare.guard import policy
 from homecare.render.assets import read_asset
-from homecare.render.calendar_file import calendar_bytes
-from homecare.render.codes import SHEET_MM, code_svg
 from homecare.render.print_view import sheet_html
 
 ASSETS = "/assets/"
@@ -29,66 +30,27 @@ PREVIEW_POLICY = policy(style_src="'self'", img_src="'self' data:", font_src="'s
 
 
 def blueprint(bench: Bench) -> Blueprint:
-    """The routes of the made files over one bench."""
+    """The routes over one bench."""
     topic = Blueprint("files", __name__)
 
-    def found(key: str) -> Made:
-        made = bench.store.find(key)
-        if made is None:
-            abort(404, "This sheet is no longer kept. Make it again on the desk.")
-        return made
-
-    @topic.get("/made/<key>/sheet.pdf")
-    def pdf(key: str) -> Response:
-        return Response(bench.hand_over(found(key).files).pdf, mimetype="application/pdf")
-
-    @topic.get("/made/<key>/large.pdf")
-    def large(key: str) -> Response:
-        return Response(bench.hand_over(bench.make(found(key).visit, large=True)).pdf, mimetype="application/pdf")
-
-    @topic.get("/made/<key>/phone.html")
-    def phone(key: str) -> Response:
-        page = Response(bench.hand_over(found(key).files).phone, content_type="text/html; charset=utf-8")
-        page.headers["Content-Security-Policy"] = PHONE_POLICY
+    @topic.get("/draft/<draft>/print.html")
+    def preview(draft: str) -> Response:
+        found = drafts.load(bench.database, draft)
+        if found is None:
+            abort(404, "This draft is gone: its sheet was printed, or it was thrown away.")
+        large = bool(found.form.one("large"))
+        try:
+            sheet = bench.sheet(visit_text(ready(found.form)[0]).text, large)
+        except InputFault:
+            abort(404, "This sheet cannot be made as it stands: the page above says what is to be mended.")
+        html = sheet_html(sheet, large=large, assets=ASSETS)
+        page = Response(html, content_type="text/html; charset=utf-8")
+        page.headers["Content-Security-Policy"] = PREVIEW_POLICY
         return page
-
-    @topic.get("/made/<key>/code.svg")
-    def code(key: str) -> Response:
-        link = found(key).files.sheet.sheet_link
-        if not link:
-            abort(404, "This sheet has no drills, so there is no code.")
-        filled = SIZE.sub(' width="100%" height="100%"', code_svg(link, SHEET_MM), count=1)
-        return Response(filled, mimetype="image/svg+xml")
 
     @topic.get("/favicon.ico")
     def icon() -> Response:
         return Response(status=204)  # browsers ask for it unbidden
-
-    @topic.get("/made/<key>/care.ics")
-    def calendar(key: str) -> Response:
-        content = calendar_bytes(found(key).files.sheet)
-        if not content:
-            abort(404, "This sheet has no plan, so there is nothing for a calendar.")
-        page = Response(content, content_type="text/calendar; charset=utf-8")
-        page.headers["Content-Disposition"] = "attachment; filename=care.ics"
-        return page
-
-    @topic.get("/made/<key>/note.txt")
-    def note(key: str) -> Response:
-        return Response(found(key).files.note, content_type=TEXT)
-
-    @topic.get("/made/<key>/visit.yaml")
-    def visit(key: str) -> Response:
-        page = Response(found(key).visit, content_type=TEXT)
-        page.headers["Content-Disposition"] = "attachment; filename=visit.yaml"
-        return page
-
-    @topic.get("/made/<key>/print.html")
-    def preview(key: str) -> Response:
-        sheet = found(key).files.sheet
-        page = Response(sheet_html(sheet, sheet.clinic.paper, assets=ASSETS), content_type="text/html; charset=utf-8")
-        page.headers["Content-Security-Policy"] = PREVIEW_POLICY
-        return page
 
     @topic.get(f"{ASSETS}<path:address>")
     def asset(address: str) -> Response:

@@ -1,13 +1,11 @@
-"""The desk's form as it was sent: its values, its rows, and what a button does to them."""
+"""The desk's form as it was sent: its values by field name, and its rows."""
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-
-FIRST_ROWS = {"finding": 3, "symptom": 1, "test": 1, "firing": 0, "marker": 0, "clinic_visits": 1, "event": 1}
-"""Rows that an empty form shows, by kind (common practice: a visit notes about three findings)."""
 
 MAX_ROWS = 60
 _ROW = re.compile(r"([a-z_]+)-(\d{1,3})-")
@@ -21,7 +19,7 @@ class Form:
 
     def one(self, name: str) -> str:
         """The one value of a field, '' when it was not sent."""
-        return self.values.get(name, ("",))[0]
+        return next(iter(self.values.get(name, ())), "")
 
     def many(self, name: str) -> tuple[str, ...]:
         """Every value of a field that is not empty."""
@@ -36,6 +34,10 @@ class Form:
         """The same form with some fields set anew."""
         return Form({**self.values, **changed})
 
+    def without(self, *names: str) -> Form:
+        """The same form less some fields."""
+        return Form({name: value for name, value in self.values.items() if name not in names})
+
     def without_row(self, kind: str, index: int) -> Form:
         """The same form less one row."""
         start = f"{kind}-{index}"
@@ -44,18 +46,18 @@ class Form:
         }
         return Form(kept)
 
-    def with_row(self, kind: str) -> Form:
-        """The same form with one more empty row."""
+    def with_row(self, kind: str, **fields: str) -> Form:
+        """The same form with one more row, empty but for the fields."""
         rows = self.rows(kind)
         if len(rows) >= MAX_ROWS:
             return self
-        return Form({**self.values, f"{kind}-{max(rows, default=-1) + 1}-": ("",)})
+        row = f"{kind}-{max(rows, default=-1) + 1}-"
+        return Form({**self.values, row: ("",), **{f"{row}{key}": (value,) for key, value in fields.items() if value}})
 
 
 def blank_form(today: str) -> Form:
     """The form before anything is filled in, with today as the first day."""
-    rows = {f"{kind}-{index}-": ("",) for kind, count in FIRST_ROWS.items() for index in range(count)}
-    return Form({"start": (today,), "days": ("14",), "minutes_weekday": ("12",), **rows})
+    return Form({"start": (today,), "days": ("14",), "minutes_weekday": ("12",)})
 
 
 def read_form(fields: Iterable[tuple[str, Iterable[str]]]) -> Form:
@@ -63,27 +65,17 @@ def read_form(fields: Iterable[tuple[str, Iterable[str]]]) -> Form:
     return Form({name: tuple(_clean(value) for value in values) for name, values in fields})
 
 
-def press(form: Form, button: str) -> Form:
-    """What a button does to the form: add:KIND, remove:KIND:ROW, drop:ID, undrop:ID, cover:SITE, uncover:SITE,
-    pick:DRILL:SIDE, unpick:ROW; any other (make) leaves it as it is."""
-    verb, *what = button.split(":")
-    match verb, what:
-        case "add", [kind] if kind in FIRST_ROWS:
-            return form.with_row(kind)
-        case "remove", [kind, index] if kind in FIRST_ROWS and index.isdecimal():
-            return form.without_row(kind, int(index))
-        case (("drop" | "cover"), [one]):
-            return form.with_values(**{verb: tuple(dict.fromkeys([*form.many(verb), one]))})
-        case (("undrop" | "uncover"), [one]):
-            name = verb.removeprefix("un")
-            return form.with_values(**{name: tuple(value for value in form.many(name) if value != one)})
-        case "pick", [drill, side]:
-            row = f"pick-{max(form.rows('pick'), default=-1) + 1}"
-            reason = form.one(f"why-{drill}-{side}")
-            return form.with_values(**{f"{row}-drill": (drill,), f"{row}-side": (side,), f"{row}-because": (reason,)})
-        case "unpick", [index] if index.isdecimal():
-            return form.without_row("pick", int(index))
-    return form
+def form_text(form: Form) -> str:
+    """A form as the text that a draft holds: JSON of every field's values."""
+    return json.dumps({name: list(values) for name, values in form.values.items()}, ensure_ascii=False, sort_keys=True)
+
+
+def read_form_text(text: str) -> Form:
+    """The form that `form_text` wrote; raises ValueError for any other text."""
+    fields = json.loads(text)
+    if not isinstance(fields, dict) or not all(isinstance(values, list) for values in fields.values()):
+        raise ValueError("this is not the text of a form")
+    return Form({name: tuple(str(value) for value in values) for name, values in fields.items()})
 
 
 def _clean(value: str) -> str:

@@ -29,9 +29,9 @@ def blueprint(bench: Bench) -> Blueprint:
     @topic.post("/phone-code")
     def read() -> Response:
         code, faults = request.form.get("code", "").strip(), list[str]()
-        picture, plan = _sent(request.files.get("picture")), _sent(request.files.get("plan"))
+        picture, plan = sent_file(request.files.get("picture")), sent_file(request.files.get("plan"))
         if picture:
-            code = _code_in(picture, faults) or code
+            code = code_in(picture, faults) or code
         elif not code:
             faults.append(NOTHING)
         if not plan:
@@ -60,11 +60,13 @@ def blueprint(bench: Bench) -> Blueprint:
     return topic
 
 
-def _sent(file: FileStorage | None) -> bytes:
+def sent_file(file: FileStorage | None) -> bytes:
+    """A file of the form, b"" where none was chosen."""
     return file.read() if file is not None and file.filename else b""
 
 
-def _code_in(picture: bytes, faults: list[str]) -> str:
+def code_in(picture: bytes, faults: list[str]) -> str:
+    """The first code in a photograph; '' and a fault more where there is none."""
     try:
         found = read_codes(picture)
     except NoPicture as fault:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
 from homecare.core.plain import listed, minutes_words, sentence
-from homecare.core.sheet import Candidate, LeftOut, Sheet
+from homecare.core.sheet import Candidate, LeftOut, Passed, Sheet
 from homecare.library.load import Library
-from homecare.render.calendar_file import calendar_bytes
 from homecare.render.dose_words import day_words
 from homecare.render.note import RESTS_ON
 from homecare.render.sheet_view import Block, Week, blocks, weeks
+
+MOST_SWAPS = 4
+"""So many other drills are offered in place of one: those that serve the most of the same."""
 
 FINAL = frozenset({"flag", "drop", "check-in"})
 """Rules after which a left-out drill cannot be put on: a flag is never passed, a drop has its own button."""
@@ -53,6 +55,16 @@ class LeftRow:
 
 
 @dataclass(frozen=True)
+class Swap:
+    """Another drill that would serve what one on the sheet serves, on its side, and how much of it."""
+
+    drill: str
+    side: str
+    name: str
+    words: str
+
+
+@dataclass(frozen=True)
 class Gaps:
     """Why one drill is not on some days: the reason, and the days it holds for, in words."""
 
@@ -83,7 +95,7 @@ class SheetPage:
     weeks: tuple[tuple[Week, tuple[Bar, ...]], ...]
     gaps: tuple[Gaps, ...]
     minutes: str
-    has_calendar: bool
+    swaps: Mapping[str, tuple[Swap, ...]]
 
 
 def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: Iterable[str]) -> SheetPage:
@@ -103,7 +115,7 @@ def sheet_page(sheet: Sheet, library: Library, dropped: Iterable[str], covered: 
         weeks=tuple(zip(weeks(sheet), _bars(sheet), strict=True)),
         gaps=tuple(_gaps(sheet)),
         minutes=minutes_words(day.planned_s for day in sheet.days),
-        has_calendar=bool(calendar_bytes(sheet)),
+        swaps={drill.id: tuple(_swaps(drill.id, sheet)) for drill in sheet.drills},
     )
 
 
@@ -146,6 +158,20 @@ def _left(one: LeftOut, library: Library) -> LeftRow:
     return LeftRow(
         one.id, one.side, _sided(drill.name, one.side), one.because, one.rule not in FINAL, one.rule in NEEDS_REASON
     )
+
+
+def _swaps(drill: str, sheet: Sheet) -> Iterable[Swap]:
+    """The drills passed over that would serve the same wishes as one on the sheet, those that serve most first."""
+    wishes = {asked.says: asked for chain in sheet.chains for asked in chain.asked if drill in asked.served_by}
+    serving: dict[str, list[Passed]] = {}
+    for asked in wishes.values():
+        for one in asked.passed:
+            if not one.rule:
+                serving.setdefault(one.id, []).append(one)
+    best = sorted(serving.items(), key=lambda item: (-len(item[1]), item[1][0].name))[:MOST_SWAPS]
+    for key, found in best:
+        whole = "serves all of it" if len(found) == len(wishes) else f"serves {len(found)} of {len(wishes)}"
+        yield Swap(key, found[0].side, found[0].name, whole)
 
 
 def _bars(sheet: Sheet) -> Iterable[tuple[Bar, ...]]:

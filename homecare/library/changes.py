@@ -54,12 +54,13 @@ def _changes(own: Path) -> Iterator[Change]:
     shipped, library = load_library().entries, load_library(own)
     for place, entry in library.entries.items():
         if entry.own:
-            yield _change(own, place, entry, shipped.get(place))
+            yield change_of(own, place, entry, shipped.get(place))
     for place, where in library.framed.items():
         yield Change(place, where, "out of use")
 
 
-def _change(own: Path, place: Place, entry: Entry, below: Entry | None) -> Change:
+def change_of(own: Path, place: Place, entry: Entry, below: Entry | None) -> Change:
+    """How one of the clinic's own records stands to the shipped one `below` it, where there is one."""
     if below is None:
         return Change(place, entry.where, "gone" if entry.based_on else "added")
     edits = differences(below.content, entry.content)

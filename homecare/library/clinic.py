@@ -21,10 +21,18 @@ WEB = re.compile(r"https?://[A-Za-z0-9.-]+(:\d{1,5})?(/[A-Za-z0-9._~-]+)*/?")
 
 def read_clinic(path: Path) -> Clinic:
     """The clinic in a YAML file; raises InputFault with every fault."""
-    root = compose(read_text(path), str(path))
+    return clinic_of_text(read_text(path), str(path), path.parent)
+
+
+def clinic_of_text(text: str, file: str, folder: Path | None = None) -> Clinic:
+    """The clinic in YAML text; `file` is the name that faults tell, `folder` where a logo's file name leads from.
+
+    Without a folder the text may name no logo: it is kept elsewhere. Raises InputFault with every fault.
+    """
+    root = compose(text, file)
     if root is None:
         return Clinic()
-    reader = Reader(str(path))
+    reader = Reader(file)
     fields = Fields(reader, root, "the clinic file")
     clinic = Clinic(
         name=fields.text("name", ""),
@@ -32,7 +40,7 @@ def read_clinic(path: Path) -> Clinic:
         phone=fields.text("phone", ""),
         hours=fields.text("hours", ""),
         after_hours=fields.text("after_hours", ""),
-        logo=_logo(fields, path.parent),
+        logo=_logo(fields, folder) if folder else "",
         paper=cast(Literal["a4", "letter"], fields.choice("paper", ("a4", "letter"), "a4")),
         language=fields.choice("language", ("en",), "en"),
         web=_web(fields),
@@ -60,23 +68,36 @@ def _clock(fields: Fields) -> dict[Part, str] | None:
     if node is None:
         return None
     inner = Fields(fields.reader, node, "'clock'")
-    times = {part: inner.text(part, "") for part in get_args(Part)}
+    times: dict[Part, str] = {}
+    for part in get_args(Part):
+        time = inner.text(part, "")
+        place = inner.node_of(part)
+        if place is not None and time and not CLOCK.fullmatch(time):
+            fields.reader.fault(place, "clock", f"the time of {part} cannot be {time!r}", "such as 07:30")
+        elif time:
+            times[part] = time
     inner.finish()
-    for part, time in times.items():
-        if time and not CLOCK.fullmatch(time):
-            fields.reader.fault(node, "clock", f"the time of {part} cannot be {time!r}", "such as 07:30")
-    return {cast(Part, part): time for part, time in times.items() if time}
+    return times
+
+
+def plain_logo(source: Path | bytes) -> bytes:
+    """A logo as it is printed and kept: a PNG, upright, shrunk, its metadata gone. Raises NoPicture."""
+    return plain_picture(source, LOGO_PIXELS, "PNG")
+
+
+def logo_address(png: bytes) -> str:
+    """A plain logo as the data address that a `Clinic` has."""
+    return "data:image/png;base64," + base64.b64encode(png).decode()
 
 
 def _logo(fields: Fields, folder: Path) -> str:
-    """The logo as a data address: turned upright, shrunk, its metadata gone; '' when none is named."""
+    """The logo as a data address; '' when none is named, or it is at fault."""
     name = fields.text("logo", "")
     node = fields.node_of("logo")
     if node is None:
         return ""
     try:
-        plain = plain_picture(folder / name, LOGO_PIXELS, "PNG")
+        return logo_address(plain_logo(folder / name))
     except NoPicture as fault:
         fields.reader.fault(node, "logo", f"the logo {name!r} cannot be used: {fault}", "a PNG or JPEG file")
         return ""
-    return "data:image/png;base64," + base64.b64encode(plain).decode()

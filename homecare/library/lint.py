@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -11,6 +12,7 @@ from homecare.core.drill import KINDS, Drill, Kind, Rung
 from homecare.core.library_report import Checked, LibraryReport
 from homecare.core.nerve_bed import glide_sort, worst_load
 from homecare.core.problems import Problem
+from homecare.figure.staging import plant_figure
 from homecare.library.lint_atlas import ATLAS_RULES
 from homecare.library.lint_doses import doses_sourced
 from homecare.library.lint_drills import DRILL_RULES
@@ -35,8 +37,9 @@ LADDERS: dict[Kind, frozenset[str]] = {
 UNPRESSED_KINDS = ("tendon", "bone")
 
 
+Content = tuple[tuple[object, ...], ...]
 Progress = Callable[[int, int], None]
-"""Told how many of how many rules are done."""
+"""Told how many of how many steps are done: a body set down, or a rule asked."""
 
 
 def check(own: Path | None = None, progress: Progress = lambda done, of: None) -> LibraryReport:
@@ -45,12 +48,18 @@ def check(own: Path | None = None, progress: Progress = lambda done, of: None) -
     if library is None or problems:
         readable = Checked("readable", "Every file and record can be read.", tuple(sorted(problems)))
         return LibraryReport("", {}, 0, 0, 0, (readable,))
+    # Setting the bodies down takes longest and is kept: done first, one by one, so that progress tells of it.
+    figures = [drill.figure for drill in library.drills.values() if drill.figure and not drill.retired]
+    steps = len(figures) + len(RULES)
+    for number, figure in enumerate(figures):
+        progress(number, steps)
+        plant_figure(figure)
     checked = list[Checked]()
-    for number, rule in enumerate(RULES):
-        progress(number, len(RULES))
+    for number, rule in enumerate(RULES, start=len(figures)):
+        progress(number, steps)
         says = (rule.__doc__ or "").partition("\n")[0]
         checked.append(Checked(rule.__name__, says, tuple(sorted(rule(library)))))
-    progress(len(RULES), len(RULES))
+    progress(steps, steps)
     return LibraryReport(
         revision=library.revision,
         drills=_counts(library),
@@ -70,9 +79,28 @@ def _counts(library: Library) -> dict[str, dict[Kind, int]]:
     return counts
 
 
+_quick: OrderedDict[Content, frozenset[Problem]] = OrderedDict()
+KEPT = 4
+"""Libraries whose quick faults are kept: an edit asks for those before it and after it, and for the next edit again."""
+
+
 def quick_faults(library: Library) -> frozenset[Problem]:
-    """The faults of every rule but those of figures, which take seconds."""
-    return frozenset(problem for rule in RULES if rule not in FIGURE_RULES for problem in rule(library))
+    """The faults of every rule but those of figures, which take seconds; the same records are asked once."""
+    key = _content(library)
+    found = _quick.get(key)
+    if found is None:
+        found = frozenset(problem for rule in RULES if rule not in FIGURE_RULES for problem in rule(library))
+        _quick[key] = found
+        while len(_quick) > KEPT:
+            _quick.popitem(last=False)
+    return found
+
+
+def _content(library: Library) -> Content:
+    """Everything that the quick rules look at, and tell of."""
+    records = ((place, entry.hash, entry.where) for place, entry in library.entries.items())
+    states = ((drill.id, drill.retired, drill.hidden) for drill in library.drills.values())
+    return (*records, *states)
 
 
 def figure_faults(library: Library, drills: Collection[str]) -> tuple[Problem, ...]:

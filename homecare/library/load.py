@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, cast
 
@@ -91,6 +92,16 @@ class _Records:
     references: dict[Place, list[Reference]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
+    def copy(self) -> _Records:
+        """The same records, to lay others over."""
+        return _Records(
+            {section: dict(found) for section, found in self.values.items()},
+            dict(self.entries),
+            dict(self.framed),
+            dict(self.references),
+            list(self.problems),
+        )
+
 
 def load_library(own: Path | None = None) -> Library:
     """The shipped library with the clinic's folder `own` over it; raises InputFault with every fault."""
@@ -102,12 +113,12 @@ def load_library(own: Path | None = None) -> Library:
 
 def read_library(own: Path | None = None) -> tuple[Library | None, tuple[Problem, ...]]:
     """As `load_library`, but gives the problems back; the library is None when it cannot be put together."""
-    records = _Records()
-    for folder in (resource_dir("exercise_library"), *([own] if own else [])):
-        if not folder.is_dir():
-            return None, (Problem(Source(str(folder)), "missing", "there is no such folder"),)
-        for path in sorted(folder.rglob("*.yaml"))[:MAX_FILES]:
-            _read_file(records, path, path.relative_to(folder).as_posix(), own=folder is own)
+    shipped = resource_dir("exercise_library")
+    if own is not None and not own.is_dir():
+        return None, (Problem(Source(str(own)), "missing", "there is no such folder"),)
+    records = _shipped(shipped, _stamp(shipped)).copy()
+    if own is not None:
+        _read_folder(records, own, own=True)
     _check_references(records)
     if own is not None:
         records.values["photos"], problems = with_pictures(records.values["photos"], own)
@@ -115,6 +126,32 @@ def read_library(own: Path | None = None) -> tuple[Library | None, tuple[Problem
     if records.problems:
         return None, tuple(sorted(records.problems))
     return _assemble(records)
+
+
+Stamp = tuple[tuple[str, int, int], ...]
+"""The files of a folder with their times and sizes: as long as these hold, what was read of them holds."""
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted(folder.rglob("*.yaml"))[:MAX_FILES]
+
+
+def _stamp(folder: Path) -> Stamp:
+    found = ((path, path.stat()) for path in _files(folder))
+    return tuple((str(path), stat.st_mtime_ns, stat.st_size) for path, stat in found)
+
+
+@lru_cache(maxsize=2)
+def _shipped(folder: Path, stamp: Stamp) -> _Records:
+    """The records of the shipped library, read once: an edit of the clinic's reads only the clinic's own files."""
+    records = _Records()
+    _read_folder(records, folder, own=False)
+    return records
+
+
+def _read_folder(records: _Records, folder: Path, own: bool) -> None:
+    for path in _files(folder):
+        _read_file(records, path, path.relative_to(folder).as_posix(), own)
 
 
 def _read_file(records: _Records, path: Path, name: str, own: bool) -> None:
@@ -191,7 +228,7 @@ def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
     if problems:
         return None, tuple(problems)
     rest = {key: values[key] for key in SECTIONS if key not in {"tissues", "sites", "zones", "groups"}}
-    rest["drills"] = {key: _posed(drill, values["postures"]) for key, drill in values["drills"].items()}
+    rest["drills"] = {key: posed(drill, values["postures"]) for key, drill in values["drills"].items()}
     library = Library(
         atlas=atlas,
         names=names,
@@ -203,7 +240,7 @@ def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
     return library, ()
 
 
-def _posed(drill: Drill, postures: Mapping[str, Posture]) -> Drill:
+def posed(drill: Drill, postures: Mapping[str, Posture]) -> Drill:
     """The drill with its posture under its figure, and the motions that its written poses make."""
     if drill.figure is None:
         return drill

@@ -10,6 +10,7 @@ from PIL import Image, ImageOps
 
 MOST_BYTES = 20_000_000
 """A photograph of a present telephone has up to about 12 MB (common practice)."""
+TOO_LARGE = f"it has more than {MOST_BYTES // 1_000_000} MB"
 MOST_PIXELS = 80_000_000
 Image.MAX_IMAGE_PIXELS = None  # its warning would reach the screen; our own limit is held before anything is decoded
 
@@ -24,6 +25,8 @@ def plain_picture(source: Path | bytes, box: tuple[int, int], kind: Literal["JPE
     `source` is a file or a file's bytes. Raises NoPicture: no such file, too large, no picture.
     """
     raw = source if isinstance(source, bytes) else _bytes(source)
+    if len(raw) > MOST_BYTES:
+        raise NoPicture(TOO_LARGE)
     try:
         with Image.open(io.BytesIO(raw), formats=("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")) as picture:
             if picture.width * picture.height > MOST_PIXELS:
@@ -48,13 +51,11 @@ def plain_picture(source: Path | bytes, box: tuple[int, int], kind: Literal["JPE
 def _bytes(path: Path) -> bytes:
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise NoPicture(f"it has more than {MOST_BYTES // 1_000_000} MB")
+            raise NoPicture(TOO_LARGE)
         with path.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise NoPicture("there is no such file") from None
     except OSError as error:
         raise NoPicture(f"it cannot be read: {error.strerror}") from None
-    if len(raw) > MOST_BYTES:
-        raise NoPicture(f"it has more than {MOST_BYTES // 1_000_000} MB")
     return raw

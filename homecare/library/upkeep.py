@@ -83,10 +83,11 @@ def confirm(own: Path, drill: str) -> Path:
     return put(own, "drills", drill, entry.content)
 
 
-def add_photo(own: Path, drill: str, picture: Path, words: str, side: str = "right") -> Path:
+def add_photo(own: Path, drill: str, picture: Path | bytes, words: str, side: str = "right") -> Path:
     """Put a photograph beside a drill's figure: upright, without metadata, sized; gives its file.
 
-    `words` say what it shows to whoever cannot see it; `side` is the side that it shows. Raises InputFault.
+    `picture` is a file or a file's bytes; `words` say what it shows to whoever cannot see it; `side` is the side that
+    it shows. Raises InputFault.
     """
     library = _library(own)
     drill_entry(library, drill)
@@ -95,7 +96,8 @@ def add_photo(own: Path, drill: str, picture: Path, words: str, side: str = "rig
         jpeg = plain_picture(picture, KEPT_BOX, "JPEG")
     except NoPicture as fault:
         message = f"this photograph cannot be used: {fault}"
-        raise InputFault([Problem(Source(str(picture)), "photo", message, "a JPEG or PNG file")]) from None
+        where = "the photograph" if isinstance(picture, bytes) else str(picture)
+        raise InputFault([Problem(Source(where), "photo", message, "a JPEG or PNG file")]) from None
     text = record_text("photos", drill, {"file": name, "words": words, "side": side}, {})
     write_files(own, library, {file_for(own, library, ("photos", drill)): text.encode(), name: jpeg}, [])
     return own / name

@@ -184,7 +184,7 @@ def _last(read: VisitReader) -> LastSheet | None:
     if node is None:
         return None
     inner = Fields(read.reader, node, "'last'")
-    plan = inner.text("plan")
+    plan, slips = inner.text("plan"), inner.texts("amendments")
     done: dict[str, int] = {}
     done_node = inner.node_of("done")
     for drill, _, value in read.reader.pairs(done_node, "'done'") if done_node else ():
@@ -208,4 +208,4 @@ def _last(read: VisitReader) -> LastSheet | None:
         if day and number is not None:
             ratings.append((day, number))
     inner.finish()
-    return LastSheet(plan, done, response, tuple(sorted(ratings)))
+    return LastSheet(plan, done, response, tuple(sorted(ratings)), slips)

@@ -23,7 +23,8 @@ from homecare.render.links import SHEET_PATH
 from homecare.render.phone_file import inline_text, source_hash
 from homecare.render.phone_page import Shows, Site, list_page_html
 
-ASSETS, UNSAVED, WORKER, MANIFEST = "assets", "unsaved", "worker.js", "site.webmanifest"
+ASSETS, UNSAVED, WORKER = "assets", "unsaved", "worker.js"
+MANIFEST, PAGE_MANIFEST = "site.webmanifest", "page.webmanifest"
 ICON_SIZES = (192, 512)
 """Pixels of the icons that a browser asks for before it offers to install a site (common practice)."""
 TOUCH_SIZE = 180
@@ -60,7 +61,8 @@ def site_files(library: Library, told: Told = lambda done, of: None) -> Mapping[
         files |= {f"{name}/index.html": page for name in (drill.code, drill.code.lower(), drill.address)}
         told(number, len(drills))
     files |= _lists(tuple(drill for drill in drills if drill.offered), assets)
-    files[MANIFEST] = _manifest()
+    files[MANIFEST] = _manifest({"id": "./", "start_url": "./"})
+    files[PAGE_MANIFEST] = _manifest({})
     files[WORKER] = _worker(files, names)
     return files
 
@@ -106,6 +108,7 @@ def _site(assets: Mapping[str, bytes], root: str) -> Site:
         policy=POLICY,
         root=root,
         manifest=f"{root}{MANIFEST}",
+        page_manifest=f"{root}{PAGE_MANIFEST}",
         icon=_address(assets, root, "icon.svg"),
         touch_icon=_address(assets, root, f"icon-{TOUCH_SIZE}.png"),
     )
@@ -149,8 +152,13 @@ def _lost(drills: tuple[Drill, ...]) -> bytes:
     return list_page_html(drills, "missing", scripts=(), style="", root="./", end="/", site=site).encode()
 
 
-def _manifest() -> bytes:
-    """What makes a phone offer to put the site on its screen; it opens on the list."""
+def _manifest(opens: Mapping[str, str]) -> bytes:
+    """What makes a phone offer to put the site on its screen.
+
+    `opens` says that it opens on the list. Without, it opens on the page from which it was put there, with the dose
+    behind the # (WebKit's ApplicationManifestParser, read): on an iPhone such an icon has a store of its own, and so
+    would not know the sheet.
+    """
     icons = [
         {"src": f"{ASSETS}/icon-{size}.png", "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose}
         for size in ICON_SIZES
@@ -160,8 +168,7 @@ def _manifest() -> bytes:
         "name": "Home-care drills",
         "short_name": "Drills",
         "lang": "en",
-        "id": "./",
-        "start_url": "./",
+        **opens,
         "scope": "./",
         "display": "standalone",
         "background_color": "#f7f3ea",

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import base64
 import io
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from html import escape
 
 import pypdfium2
-from weasyprint import HTML
 
 from homecare.core.drill import Drill
 from homecare.core.problems import Problem
 from homecare.figure.picture import one_svg, panels
 from homecare.figure.staging import Stage
+from homecare.render.press import compiled, styles
 
 CELL_MM = (66.0, 46.0)
 DOTS = 150
@@ -55,24 +54,10 @@ def _svg(set_up: Stage, alt: str) -> str:
 
 def contact_pdf(title: str, cells: Sequence[Cell], size_mm: tuple[float, float] = CELL_MM) -> bytes:
     """The cells as a PDF, three across and five down an A4 page; fewer when they are larger."""
-    shown = "".join(
-        f'<div><p>{escape(one.title)}</p><img src="data:image/svg+xml;base64,{_packed(one.svg)}" alt="">'
-        + "".join(f'<p class="fault">{escape(fault)}</p>' for fault in one.faults)
-        + "</div>"
-        for one in cells
-    )
-    wide, high = size_mm
-    style = (
-        "@page { size: A4; margin: 8mm 5mm } body { margin: 0; font: 7pt sans-serif } p { margin: 0 }"
-        f"div {{ float: left; width: {wide - 1}mm; height: {high + 6}mm; border: .1mm solid #ccc; overflow: hidden }}"
-        ".fault { color: #a00000 } h1 { font-size: 10pt; margin: 0 0 2mm }"
-    )
-    pdf: bytes = HTML(string=f"<style>{style}</style><h1>{escape(title)}</h1>{shown}").write_pdf()
-    return pdf
-
-
-def _packed(svg: str) -> str:
-    return base64.b64encode(svg.encode()).decode()
+    files = {f"print/{number}.svg": one.svg.encode() for number, one in enumerate(cells)}
+    shown = [{"title": one.title, "picture": f"{number}.svg", "faults": one.faults} for number, one in enumerate(cells)]
+    sheet = {"title": title, "wide": size_mm[0], "high": size_mm[1], "cells": shown}
+    return compiled({**styles(), **files, "cells.json": json.dumps(sheet).encode()}, "print/contact.typ", tagged=False)
 
 
 def pdf_pngs(pdf: bytes) -> tuple[bytes, ...]:

@@ -58,12 +58,13 @@ def _plan(sheet: Sheet) -> str:
         stopped = sheet.course is not None and bool(sheet.course.given)
         more = " Those above are stopped until a doctor has seen the athlete." if stopped else ""
         return f"No home drills were given.{more}"
-    drills = listed([_called(drill.text.name, drill.side) for drill in sheet.drills], joint="and")
+    drills = listed([called(drill.text.name, drill.side) for drill in sheet.drills], joint="and")
     end = f" until {day_words(sheet.days[-1].date, weekday=False, year=True)}" if sheet.days else ""
     return f"Home drills given today{end}: {drills}. What the sign rules out was left off."
 
 
-def _called(name: str, side: Side) -> str:
+def called(name: str, side: Side) -> str:
+    """A name with its side behind it in brackets."""
     return name if side == "none" else f"{name} ({'both sides' if side == 'both' else side})"
 
 
@@ -77,18 +78,16 @@ def _marker(one: MarkerLine) -> str:
         )
         if value is not None
     ]
-    return f"{_called(one.name, one.side)}: {', '.join(values) or 'not measured'}; {one.says}."
+    return f"{called(one.name, one.side)}: {', '.join(values) or 'not measured'}; {one.says}."
 
 
 def _course(course: Course, width: int) -> CourseWords:
-    shown = course.ratings[-MOST_RATINGS:] if len(course.ratings) > 1 else ()
-    rows = _even(shown, width)
     return CourseWords(
         since=range_words(course.since, course.until, weekday=False),
         symptoms=course.symptoms,
-        given=tuple((_called(one.name, one.side), _given(one)) for one in course.given),
-        ratings=_ratings(course.ratings),
-        rating_rows=tuple(tuple((_short(day), f"{value:g}") for day, value in row) for row in rows),
+        given=tuple((called(one.name, one.side), _given(one)) for one in course.given),
+        ratings=ratings_words(course.ratings),
+        rating_rows=rating_rows(course.ratings, width),
     )
 
 
@@ -106,7 +105,7 @@ def _given(one: Given) -> str:
     )
 
 
-def _ratings(ratings: Sequence[tuple[date, float]]) -> str:
+def ratings_words(ratings: Sequence[tuple[date, float]]) -> str:
     """The ratings in a sentence: the first, the highest and the last, with their dates."""
     if not ratings:
         return ""
@@ -120,6 +119,12 @@ def _ratings(ratings: Sequence[tuple[date, float]]) -> str:
         f"{len(ratings)} ratings from 0 to 10: {first:g} on {day_words(first_day, weekday=False)}, at most {high:g} on "
         f"{day_words(high_day, weekday=False)}, {last:g} on {day_words(last_day, weekday=False)}{shown}."
     )
+
+
+def rating_rows(ratings: Sequence[tuple[date, float]], width: int) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """The latest of several ratings as rows of dates and numbers, at most `width` a row."""
+    shown = ratings[-MOST_RATINGS:] if len(ratings) > 1 else ()
+    return tuple(tuple((_short(day), f"{value:g}") for day, value in row) for row in _even(shown, width))
 
 
 def _even(ratings: Sequence[tuple[date, float]], width: int) -> list[Sequence[tuple[date, float]]]:

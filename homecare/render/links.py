@@ -165,6 +165,11 @@ def link_path(link: str) -> str:
     return f"/{address.rpartition('/')[2]}{mark}{fragment}"
 
 
+def whole_link(web: str, path: str) -> str:
+    """The link that `link_path` was taken from, at a web address as the clinic's file says it."""
+    return f"{_origin(web)}{path}"
+
+
 def web_host(web: str) -> str:
     """A web address as people type it: no scheme, no slash at the end."""
     return re.sub(r"^[a-z]+://", "", web.strip(), flags=re.IGNORECASE).rstrip("/")

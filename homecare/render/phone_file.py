@@ -119,7 +119,7 @@ def inline_text(address: str) -> str:
     text = _COMMENT.sub("", read_asset(address)[0].decode())
     text = "\n".join(line.strip() for line in text.splitlines() if line.strip())
     if address.endswith(".css"):
-        text = re.sub(r"\s*([{};,])\s*", r"\1", text)
+        text = re.sub(r"\s*([{};,])\s*", r"\1", text).replace(": ", ":").replace(";}", "}")
     if "</" in text:
         raise ValueError(f"{address} would end its own element")
     return text

@@ -20,13 +20,15 @@ Shows = Literal["list", "sheet", "missing", "unsaved"]
 class Site:
     """What a page says of itself on a host that sends no headers of ours.
 
-    `policy` is what it may load, `root` leads to the list; `manifest`, `icon` and `touch_icon` are addresses, '' on a
-    page that cannot be saved; `style` and `script` stand inside a page that has to do without other files.
+    `policy` is what it may load, `root` leads to the list; `manifest`, `page_manifest` (that of the page itself, not of
+    the site), `icon` and `touch_icon` are addresses, '' on a page that cannot be saved; `style` and `script` stand
+    inside a page that has to do without other files.
     """
 
     policy: str
     root: str
     manifest: str = ""
+    page_manifest: str = ""
     icon: str = ""
     touch_icon: str = ""
     style: str = ""

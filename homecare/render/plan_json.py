@@ -53,8 +53,15 @@ def plan_document(sheet: Sheet) -> dict[str, Any]:
         "symptoms": [_fields(one) for one in sheet.symptoms],
         "neighbours": [_fields(one) for one in sheet.neighbours],
         "link": link_path(sheet.sheet_link) if sheet.sheet_link else "",
-        "last": {"plan": sheet.last_hash} if sheet.last_hash else None,
+        "last": _last(sheet),
     }
+
+
+def _last(sheet: Sheet) -> dict[str, Any] | None:
+    """The sheet before, by the hash of its plan; those of its slips where it had any."""
+    if sheet.last_hash is None:
+        return None
+    return {"plan": sheet.last_hash, **({"amendments": list(sheet.last_slips)} if sheet.last_slips else {})}
 
 
 def _fields(record: Any) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The last plan.json read back into typed values, with every fault of a damaged or foreign file at once."""
+"""A plan.json or amendment.json read back into typed values, with every fault of a damaged or foreign file at once."""
 
 from __future__ import annotations
 
@@ -10,50 +10,58 @@ from typing import Any, TypeVar, get_args
 
 from homecare.core.atlas import Side
 from homecare.core.drill import Kind, Rung
-from homecare.core.last import LastDay, LastDrill, LastItem, LastMarker, LastPlan, LastSymptom
+from homecare.core.findings import Pick, SetDose
+from homecare.core.last import LastDay, LastDrill, LastItem, LastMarker, LastPlan, LastSlip, LastSymptom
 from homecare.core.problems import InputFault, Problem, Source
-from homecare.render.plan_json import FORMAT
+from homecare.core.slip import Amendment
+from homecare.render import amendment_json, plan_json
+
+WHOLE = ("sets", "reps", "hold_s", "tempo_s", "times")
+"""What a dose set by hand may say in whole numbers."""
 
 _Value = TypeVar("_Value", str, int, bool)
 
 
 def read_plan(data: bytes, name: str = "plan.json") -> LastPlan:
     """The typed plan; InputFault with each thing that is missing or of another kind, by its place in the document."""
-    where = Source(name)
-    try:
-        document = json.loads(data.decode("utf-8"))
-    except UnicodeDecodeError:
-        raise InputFault([Problem(where, "plan-json", "the last plan is not text in UTF-8")]) from None
-    except json.JSONDecodeError as fault:
-        place = Source(name, fault.lineno, fault.colno)
-        raise InputFault([Problem(place, "plan-json", f"the last plan is not JSON: {fault.msg}")]) from None
-    if not isinstance(document, dict) or "format" not in document:
-        raise InputFault(
-            [
-                Problem(
-                    where,
-                    "plan-format",
-                    "this is not a plan of a home-care sheet",
-                    "give the plan.json that came with the last sheet",
-                )
-            ]
-        )
-    if document["format"] != FORMAT:
-        raise InputFault(
-            [
-                Problem(
-                    where,
-                    "plan-format",
-                    f"the last plan is of format {document['format']!r}",
-                    f"format {FORMAT} can be read",
-                )
-            ]
-        )
-    reader = _Reader(where)
+    document = _document(data, name, "last plan", "plan of a home-care sheet", "plan.json", plan_json.FORMAT)
+    reader = _Reader(Source(name))
     plan = _plan(reader, document, hashlib.sha256(data).hexdigest())
     if reader.problems:
         raise InputFault(reader.problems)
     return plan
+
+
+def read_slip(data: bytes, name: str = "amendment.json") -> LastSlip:
+    """The typed amendment; InputFault as for a plan."""
+    what = "change to a home-care sheet"
+    document = _document(data, name, "amendment", what, "amendment.json", amendment_json.FORMAT)
+    reader = _Reader(Source(name))
+    slip = _slip(reader, document, hashlib.sha256(data).hexdigest())
+    if reader.problems:
+        raise InputFault(reader.problems)
+    return slip
+
+
+def _document(data: bytes, name: str, short: str, what: str, file: str, number: int) -> dict[str, Any]:
+    """The JSON object of a file of ours; `short` and `what` say in faults what it should be, `number` its format."""
+
+    def refused(code: str, message: str, hint: str = "", line: int = 0, column: int = 0) -> InputFault:
+        return InputFault([Problem(Source(name, line, column), code, message, hint)])
+
+    try:
+        document = json.loads(data.decode("utf-8"))
+    except UnicodeDecodeError:
+        raise refused("plan-json", f"the {short} is not text in UTF-8") from None
+    except json.JSONDecodeError as fault:
+        message = f"the {short} is not JSON: {fault.msg}"
+        raise refused("plan-json", message, line=fault.lineno, column=fault.colno) from None
+    if not isinstance(document, dict) or "format" not in document or ("asked" in document) != (short == "amendment"):
+        raise refused("plan-format", f"this is not a {what}", f"give the {file} that came with the last sheet")
+    if document["format"] != number:
+        message = f"the {short} is of format {document['format']!r}"
+        raise refused("plan-format", message, f"format {number} can be read")
+    return document
 
 
 class _Reader:
@@ -72,7 +80,9 @@ class _Reader:
         value = record.get(key)
         if isinstance(value, kind) and (kind is bool or not isinstance(value, bool)):
             return value
-        self.fault(f"{place}.{key}", {str: "text", int: "a whole number", bool: "true or false"}[kind], value)
+        self.fault(
+            f"{place}.{key}".lstrip("."), {str: "text", int: "a whole number", bool: "true or false"}[kind], value
+        )
         return kind()
 
     def records(self, record: dict[str, Any], key: str, place: str = "") -> list[tuple[str, dict[str, Any]]]:
@@ -89,6 +99,22 @@ class _Reader:
             else:
                 self.fault(f"{path}[{number}]", "an object", one)
         return found
+
+    def record(self, record: dict[str, Any], key: str, place: str) -> dict[str, Any]:
+        """The object under `key`."""
+        value = record.get(key)
+        if isinstance(value, dict):
+            return value
+        self.fault(f"{place}.{key}".lstrip("."), "an object", value)
+        return {}
+
+    def texts(self, record: dict[str, Any], key: str, place: str, wanted: str = "a list of texts") -> tuple[str, ...]:
+        """The list of texts under `key`."""
+        value = record.get(key)
+        if isinstance(value, list) and all(isinstance(one, str) for one in value):
+            return tuple(value)
+        self.fault(f"{place}.{key}".lstrip("."), wanted, value)
+        return ()
 
     def one_of(self, record: dict[str, Any], key: str, place: str, accepted: Sequence[str]) -> Any:
         """A word out of a closed set."""
@@ -118,7 +144,7 @@ class _Reader:
 
 def _plan(reader: _Reader, document: dict[str, Any], digest: str) -> LastPlan:
     return LastPlan(
-        format=FORMAT,
+        format=plan_json.FORMAT,
         start=reader.day(document, "start", ""),
         days=tuple(_day(reader, place, one) for place, one in reader.records(document, "days")),
         drills=tuple(_drill(reader, place, one) for place, one in reader.records(document, "drills")),
@@ -131,12 +157,37 @@ def _plan(reader: _Reader, document: dict[str, Any], digest: str) -> LastPlan:
     )
 
 
+def _slip(reader: _Reader, document: dict[str, Any], digest: str) -> LastSlip:
+    return LastSlip(
+        asked=_asked(reader, document),
+        amends=reader.take(document, "amends", "", str),
+        after=reader.texts(document, "after", ""),
+        days=tuple(_day(reader, place, one) for place, one in reader.records(document, "days")),
+        drills=tuple(_drill(reader, place, one) for place, one in reader.records(document, "drills")),
+        hash=digest,
+    )
+
+
+def _asked(reader: _Reader, document: dict[str, Any]) -> Amendment:
+    asked = reader.record(document, "asked", "")
+    on = []
+    for place, one in reader.records(asked, "on", "asked"):
+        side = None if one.get("side") is None else _side(reader, place, one)
+        drill, because = (reader.take(one, key, place, str) for key in ("drill", "because"))
+        on.append(Pick(drill, side, because, reader.where))
+    given = reader.record(asked, "doses", "asked")
+    doses = {drill: _set_dose(reader, reader.record(given, drill, "asked.doses"), drill) for drill in given}
+    return Amendment(reader.day(document, "from", ""), reader.texts(asked, "off", "asked"), tuple(on), doses)
+
+
+def _set_dose(reader: _Reader, record: dict[str, Any], drill: str) -> SetDose:
+    place = f"asked.doses.{drill}"
+    values = {key: reader.take(record, key, place, int) for key in WHOLE if key in record}
+    return SetDose(**values, load=reader.take(record, "load", place, str) if "load" in record else None)
+
+
 def _zones(reader: _Reader, place: str, record: dict[str, Any]) -> tuple[str, ...]:
-    zones = record.get("zones")
-    if isinstance(zones, list) and all(isinstance(one, str) for one in zones):
-        return tuple(zones)
-    reader.fault(f"{place}.zones", "a list of zones", zones)
-    return ()
+    return reader.texts(record, "zones", place, "a list of zones")
 
 
 def _side(reader: _Reader, place: str, record: dict[str, Any]) -> Side:
@@ -159,15 +210,11 @@ def _day(reader: _Reader, place: str, record: dict[str, Any]) -> LastDay:
 
 def _drill(reader: _Reader, place: str, record: dict[str, Any]) -> LastDrill:
     kind: Kind = reader.one_of(record, "kind", place, get_args(Kind))
-    tissues = record.get("tissues")
-    if not isinstance(tissues, list) or not all(isinstance(one, str) for one in tissues):
-        reader.fault(f"{place}.tissues", "a list of tissue ids", tissues)
-        tissues = []
     return LastDrill(
         id=reader.take(record, "id", place, str),
         side=_side(reader, place, record),
         kind=kind,
-        tissues=tuple(tissues),
+        tissues=reader.texts(record, "tissues", place, "a list of tissue ids"),
         priority=reader.take(record, "priority", place, int),
         start_rung=reader.take(record, "start_rung", place, int),
         ladder=reader.take(record, "ladder", place, str),

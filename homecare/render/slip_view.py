@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from homecare.core.drill import Kind
@@ -15,26 +16,30 @@ from homecare.render.codes import DRILL_MM, SHEET_MM
 from homecare.render.dose_words import MONTHS, WEEKDAYS, day_words, dose_words
 from homecare.render.links import web_host
 from homecare.render.photos import paper_uri
-from homecare.render.print_view import Paper, code_uri, days_on_code, page_pdf, picture_uri
+from homecare.render.press import Paper, printed
+from homecare.render.print_view import code_uri, days_on_code, picture_uri
 from homecare.render.sheet_view import step_number
 
-STYLES = ("print/fonts.css", "print/tokens.css", "print/sheet.css", "print/slip.css")
-LARGE_STYLES = (*STYLES, "print/slip_large.css")
-
 WEEKDAY_DAYS = 28
-"""Days over which "Sun 10" is told apart from every other; over more, the month stands there."""
+"""Days over which "Sun 10" is told apart from every other; more of them stand in a table, a row for a week."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """One drill that changes, as the template shows it: what to do about it in sentences, and its days to tick."""
+    """One drill that changes, as the template shows it: what to do about it in sentences, and its boxes to tick by
+    day, or where there are many by week (its first day, and the boxes of its seven days).
+
+    `number` is its row on the leaf, None where it has none; `new` says that nothing has shown it before.
+    """
 
     number: int | None
+    new: bool
     kind: Kind
     name: str
     part: str
     says: tuple[str, ...]
     days: tuple[tuple[str, int], ...]
+    weeks: tuple[tuple[str, tuple[int, ...]], ...]
 
 
 def slip_pdf(slip: Slip, paper: Paper = "a4", large: bool = False) -> bytes:
@@ -42,17 +47,17 @@ def slip_pdf(slip: Slip, paper: Paper = "a4", large: bool = False) -> bytes:
 
     Its pages are quarters of the paper, printed on both sides and as many as it takes; halves in large print.
     """
-    return page_pdf(slip_html(slip, paper, large), LARGE_STYLES if large else STYLES)
+    return printed(slip_html(slip), paper, large)
 
 
-def slip_html(slip: Slip, paper: Paper = "a4", large: bool = False) -> str:
+def slip_html(slip: Slip) -> str:
     """The same slip as HTML."""
-    return environment().get_template("print/slip.html").render(_context(slip), paper=paper, large=large)
+    return environment().get_template("print/slip.html").render(_context(slip))
 
 
 def change_words(line: SlipLine, day: date) -> str:
     """One change in plain sentences, for whoever reads it without the slip."""
-    row = f"row {line.number}, " if line.number else ""
+    row = f"row {line.number}, " if line.number and line.change != "new" else ""
     said = [sentence(f"from {day_words(day)}, {row}{_called(line.drill)}"), *_holds(line, day)]
     if line.days:
         said.append(sentence(f"its days: {listed([day_words(one.day) for one in line.days])}"))
@@ -65,9 +70,11 @@ def _context(slip: Slip) -> dict[str, Any]:
         "slip": slip,
         "clinic": slip.issued.clinic,
         "words": now.words,
-        "changes": [_change(line, now.start) for line in slip.lines],
+        "changes": [_change(line, slip) for line in slip.lines],
+        "weekdays": [WEEKDAYS[(slip.issued.start.weekday() + day) % 7][:3] for day in range(7)],
         "day": day_words(now.start),
         "issued": day_words(slip.issued.start, year=True),
+        "earlier": [day_words(day) for day in slip.earlier],
         "created": now.start.isoformat(),
         "host": web_host(slip.issued.clinic.web),
         "days_on_code": days_on_code(now),
@@ -83,25 +90,56 @@ def _called(drill: SheetDrill) -> str:
     return f"{drill.text.name} ({drill.text.part})"
 
 
-def _change(line: SlipLine, day: date) -> Change:
-    text = line.drill.text
-    return Change(line.number, line.drill.kind, text.name, text.part, _says(line, day), _days(line.days or ()))
+def _change(line: SlipLine, slip: Slip) -> Change:
+    text, days = line.drill.text, line.days or ()
+    far = _far(days)
+    return Change(
+        number=None if line.change == "new" else line.number,
+        new=line.change == "new",
+        kind=line.drill.kind,
+        name=text.name,
+        part=text.part,
+        says=_says(line, slip.now.start),
+        days=() if far else tuple((f"{WEEKDAYS[one.day.weekday()][:3]} {one.day.day}", one.boxes) for one in days),
+        weeks=_weeks(days, slip.issued.start) if far else (),
+    )
+
+
+def _far(days: Sequence[SlipDay]) -> bool:
+    return bool(days) and (days[-1].day - days[0].day).days >= WEEKDAY_DAYS
+
+
+def _weeks(days: Sequence[SlipDay], start: date) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """The boxes by week of the sheet, in columns as the leaf has them; a week without any is left out."""
+    boxes = {(one.day - start).days: one.boxes for one in days}
+    firsts = sorted({day - day % 7 for day in boxes})
+    return tuple(
+        (_short(start + timedelta(days=first)), tuple(boxes.get(first + day, 0) for day in range(7)))
+        for first in firsts
+    )
+
+
+def _short(day: date) -> str:
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
 def _says(line: SlipLine, day: date) -> tuple[str, ...]:
     """What to do about one change, in sentences; the last one leads to its boxes."""
     said = _holds(line, day)
     if line.change == "new":
-        said += ("Turn over to see how it is done. Tick here:",)
+        where = "The last page shows" if _far(line.days or ()) else "Turn over to see"
+        said += (f"{where} how it is done. Tick here:",)
     elif line.days:
-        said += (f"Tick here, no more in row {line.number}:",)
+        said += (f"Tick here, no more {_place(line, line.days_on)}:",)
     return said
 
 
 def _holds(line: SlipLine, day: date) -> tuple[str, ...]:
     if line.change == "off" or line.days == ():
         why = "Stop this drill." if line.change == "off" else "It has no more days."
-        return (f"{why} Cross out row {line.number}.",)
+        places = [f"in row {line.number}"] if line.number else []
+        places += [f"on the slip from {day_words(one)}" for one in (line.dose_on, line.days_on) if one]
+        return (f"{why} Cross it out {listed(places)}.",)
     steps = line.steps or ()
     said = []
     if line.change in ("dose", "new"):
@@ -110,7 +148,7 @@ def _holds(line: SlipLine, day: date) -> tuple[str, ...]:
         said.append(f"{verb}: {dose_words(line.drill.rungs[first])}.")
         said += [_step(line.drill, rung, when, dose=True) for rung, when in steps[1:]]
         if line.change == "dose":
-            said.append(f"Cross out its old dose in row {line.number}.")
+            said.append(f"Cross out its old dose {_place(line, line.dose_on)}.")
     else:
         said += [_step(line.drill, rung, when, dose=False) for rung, when in steps if when > day]
     if line.gone:
@@ -119,15 +157,11 @@ def _holds(line: SlipLine, day: date) -> tuple[str, ...]:
     return tuple(said)
 
 
+def _place(line: SlipLine, slip: date | None) -> str:
+    """Where a dose or boxes stand so far: on an earlier slip, else in the row on the leaf."""
+    return f"on the slip from {day_words(slip)}" if slip else f"in row {line.number}"
+
+
 def _step(drill: SheetDrill, rung: int, when: date, *, dose: bool) -> str:
     words = f"Step {step_number(drill, rung)}, not before {day_words(when, weekday=False)}"
     return f"{words}: {dose_words(drill.rungs[rung])}." if dose else f"{words}."
-
-
-def _days(days: tuple[SlipDay, ...]) -> tuple[tuple[str, int], ...]:
-    far = bool(days) and (days[-1].day - days[0].day).days >= WEEKDAY_DAYS
-    return tuple((_day(one.day, far), one.boxes) for one in days)
-
-
-def _day(day: date, far: bool) -> str:
-    return f"{day.day} {MONTHS[day.month - 1][:3]}" if far else f"{WEEKDAYS[day.weekday()][:3]} {day.day}"

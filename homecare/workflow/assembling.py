@@ -23,7 +23,7 @@ from homecare.render.figures import paper_box
 from homecare.render.links import sheet_link
 from homecare.workflow import lines
 from homecare.workflow.judging import Judged, judge
-from homecare.workflow.laying import lay_out
+from homecare.workflow.laying import Laid, lay_out
 from homecare.workflow.shortage import shortage_words
 
 
@@ -34,6 +34,21 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
     """
     judged = judge(visit, library, clinic, last)
     laid = lay_out(judged, visit, library, clinic, last)
+    short = shortage_words(laid, visit, library, clinic, last)
+    return laid_sheet(judged, laid, visit, library, clinic, last, large, short)
+
+
+def laid_sheet(
+    judged: Judged,
+    laid: Laid,
+    visit: Visit,
+    library: Library,
+    clinic: Clinic,
+    last: LastPlan | None,
+    large: bool = False,
+    short: tuple[str, ...] = (),
+) -> Sheet:
+    """The same of what was judged and laid out before; `short` is what is said of its minutes."""
     box = paper_box(len(laid.chosen), large)
     drills = in_order_of_doing(
         [
@@ -41,7 +56,6 @@ def build_sheet(visit: Visit, library: Library, clinic: Clinic, last: LastPlan |
             for number, (one, grade, dosing) in enumerate(zip(laid.chosen, laid.grades, laid.dosings, strict=True))
         ]
     )
-    short = shortage_words(laid, visit, library, clinic, last)
     return join_sheet(visit, library, clinic, last, short, *_carried_by_the_days(judged, laid.plan, drills))
 
 
@@ -115,6 +129,7 @@ def join_sheet(
         refer=judged.refer,
         advice=short + lines.advice(visit, reasoned, atlas),
         last_hash=last.hash if last else None,
+        last_slips=last.slips if last else (),
         neighbours=neighbours(visit, atlas),
         symptoms=tuple(
             SymptomLine(one.symptom, one.zones, one.side, one.irritability, one.now) for one in visit.symptoms

@@ -65,7 +65,8 @@ def judge(visit: Visit, library: Library, clinic: Clinic, last: LastPlan | None)
     choice = Choice(())
     if refer is None or refer.urgency != "now":
         wishes = all_wishes(by_finding)
-        choice = choose(wishes, library.drills.values(), bars, visit.picks, limits, frozenset(carried))
+        stay = frozenset(key for key, one in carried.items() if one.drill.off is None)
+        choice = choose(wishes, library.drills.values(), bars, visit.picks, limits, stay)
     return Judged(reasoned, raised, refer, cautions, carried, stopped, bars, limits, by_finding, choice)
 
 

@@ -22,6 +22,7 @@ from homecare.core.wishes import finding_words, nerves_in_question, serves, site
 from homecare.core.words import drill_text
 from homecare.library.load import Library
 from homecare.library.nodes import content_hash
+from homecare.render.dose_words import day_words
 from homecare.render.figures import Model, draw
 from homecare.render.links import drill_link
 
@@ -165,7 +166,7 @@ def check_in_lines(
         if key not in here:
             change = "off"
             gone = SHORTER if shorter else "nothing found today asks for it, or it may not be done now"
-            because = stopped.get(key, gone)
+            because = stopped.get(key, f"a slip took it off from {day_words(one.drill.off)}" if one.drill.off else gone)
         found.append(CheckIn(key, one.drill.side, one.response or "no answer", change, because))
     return tuple(found)
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal, Protocol, cast
 
-from homecare.core.findings import Visit
-from homecare.core.last import LastPlan
+from homecare.core.findings import LastSheet, Visit
+from homecare.core.last import LastPlan, as_amended
+from homecare.core.problems import InputFault, Problem, Source
 from homecare.core.sheet import Clinic, Sheet
 from homecare.library.archive import keep, used
 from homecare.library.clinic import read_clinic
@@ -21,24 +22,29 @@ from homecare.render.explain import explain_text
 from homecare.render.note import note_text
 from homecare.render.phone_file import phone_html
 from homecare.render.plan_json import plan_bytes
-from homecare.render.plan_read import read_plan
+from homecare.render.plan_read import read_plan, read_slip
 from homecare.render.print_view import sheet_pdf
 from homecare.workflow.assembling import build_sheet
 
 MAX_PLAN_BYTES = 20_000_000
 
-PlanOf = Callable[[str], bytes]
-"""Finds the plan.json that a visit's `last.plan` names; raises InputFault when there is none."""
+Named = tuple[str, bytes]
+"""A file's content behind the name that faults call it by."""
+
+PlanOf = Callable[[LastSheet], tuple[Named, ...]]
+"""Finds the plan.json of the sheet before a visit, and behind it the amendment.json of each of its slips in order;
+raises InputFault when there is none."""
 
 
 @dataclass(frozen=True)
 class SheetFiles:
-    """The four files of a sheet as bytes, the sheet they were made from, and the library's records that it used."""
+    """The four files of a sheet as bytes, what they were made from, and the library's records that it used."""
 
     pdf: bytes
     plan: bytes
     phone: bytes
     note: bytes
+    visit: Visit
     sheet: Sheet
     used: Mapping[Place, Entry]
 
@@ -91,19 +97,39 @@ def visit_sheet(
         plan=plan_bytes(sheet),
         phone=phone_html(sheet).encode(),
         note=note_text(sheet).encode(),
+        visit=visit,
         sheet=sheet,
         used=used(library, (drill.id for drill in sheet.drills)),
     )
 
 
 def last_plan(visit: Visit, plan_of: PlanOf) -> LastPlan | None:
-    """The plan that a visit says came before it."""
-    return read_plan(plan_of(visit.last.plan), visit.last.plan) if visit.last else None
+    """The plan that a visit says came before it, as its slips left it."""
+    return amended_plan(plan_of(visit.last)) if visit.last else None
+
+
+def amended_plan(files: Sequence[Named]) -> LastPlan:
+    """A plan.json and the amendment.json of each slip after it, in order, as what held in the end."""
+    (name, content), *slips = files
+    plan = read_plan(content, name)
+    for name, content in slips:
+        slip = read_slip(content, name)
+        if not slip.follows(plan):
+            message = "this change does not belong to the last plan, or not in this place"
+            hint = "name the amendment.json of every slip, in the order in which they were handed over"
+            raise InputFault([Problem(Source(name), "other-plan", message, hint)])
+        plan = as_amended(plan, slip)
+    return plan
 
 
 def plans_in(folder: Path) -> PlanOf:
-    """Plans by their path, taken from a visit file's folder."""
-    return lambda name: read_text(folder / name, MAX_PLAN_BYTES).encode()
+    """Plans and amendments by their path, taken from a visit file's folder."""
+    return lambda last: tuple((name, plan_text(folder / name)) for name in (last.plan, *last.amendments))
+
+
+def plan_text(path: Path) -> bytes:
+    """The content of a plan.json or amendment.json; raises InputFault when it cannot be read."""
+    return read_text(path, MAX_PLAN_BYTES).encode()
 
 
 def write_sheet(files: HandedOver, out: Path) -> None:

@@ -33,6 +33,9 @@
   function save() {
     try { localStorage.setItem(key, JSON.stringify(state)); lasting = true; } catch (fault) { lasting = false; }
   }
+  function forget() {
+    try { localStorage.removeItem(key); } catch (fault) { /* nothing was kept */ }
+  }
 
   const pad = (n) => (n < 10 ? "0" : "") + n;
   const iso = (date) => date.getFullYear() + "-" + pad(date.getMonth() + 1) + "-" + pad(date.getDate());
@@ -119,12 +122,12 @@
   for (const name of Object.keys(views)) { views[name] = document.getElementById(name); }
   function view(name, node) { views[name] = node; node.id = name; main.append(node); return node; }
 
-  const SHORT = { month: "short", day: "numeric", weekday: "short" };
   function dayRow(at) {
     const row = h("p", { class: "turn" });
     const link = (to, before, after) => {
-      const date = new Date(days[to].id.slice(1) + "T12:00:00");
-      return h("a", { href: "#" + days[to].id }, before + date.toLocaleDateString("en-GB", SHORT) + after);
+      // From the page's own words, since browsers write a short date each in its own way.
+      const [name, number] = days[to].querySelector("summary").firstChild.textContent.trim().split(" ");
+      return h("a", { href: "#" + days[to].id }, before + name.slice(0, 3) + " " + number + after);
     };
     row.append(at > 0 ? link(at - 1, "‹ ", "") : h("span"), h("a", { href: "#all" }, "All " + days.length + " days"),
       at < days.length - 1 ? link(at + 1, "", " ›") : h("span"));
@@ -174,7 +177,7 @@
   }
 
   const app = globalThis.homecareApp = {
-    plan, boxes, what, days, state, h, say, save, view, views, iso, todayIndex, boxesOf, seconds, minutes, marks, tick,
+    plan, boxes, what, days, state, h, say, save, forget, view, views, iso, todayIndex, boxesOf, seconds, minutes, marks, tick,
     refresh, key, entered: {}, left,
     lasting: () => lasting,
     play: () => {},

@@ -6,7 +6,7 @@
   if (!app) { return; }
   const h = app.h, calm = matchMedia("(prefers-reduced-motion: reduce)"), CHANGE = 6;
   const SWITCHES = [["tone", "Sound"], ["buzz", "Buzz"], ["voice", "Voice"]];
-  let queue = [], at = 0, run = null, lock = null, audio = null, frame = 0;
+  let queue = [], at = 0, run = null, lock = Promise.resolve(null), audio = null, frame = 0;
 
   /* The dose as a row of phases: what to do, for how many seconds, which repetition, set and side. */
   function phases(drill, r) {
@@ -40,10 +40,12 @@
     app.state.settings[name] = !app.state.settings[name];
     app.save();
     showSwitches();
+    if (name === "tone") { wakeSound(); }
     if (name === "voice") { speak(app.state.settings.voice ? "Voice on" : ""); }
   }
   function showSwitches() {
     SWITCHES.forEach(([name], number) => toggles[number].setAttribute("aria-pressed", String(Boolean(app.state.settings[name]))));
+    toggles[0].hidden = !globalThis.AudioContext;
     toggles[1].hidden = !navigator.vibrate;
     toggles[2].hidden = !globalThis.speechSynthesis;
   }
@@ -52,12 +54,12 @@
     h("div", { class: "stage" }, el.side, el.figure), el.name, el.cue,
     h("p", { class: "thread", "aria-hidden": "true" }, h("u"), el.bead, h("u")), h("p", { class: "count" }, el.count, el.reps), el.feel,
     h("div", { class: "controls" }, el.pause, h("button", { type: "button", class: "alt hurt", onclick: () => hurt() }, "It hurts or tingles more"), el.next),
-    el.steps, h("p", { class: "foot" }, h("a", { class: "call", href: "#stop" }, "When to stop, and call"))));
+    el.steps, navigator.wakeLock ? null : h("p", { class: "soft" }, "This phone may turn its screen off. Then the count stops until you press Go on."),
+    h("p", { class: "foot" }, h("a", { class: "call", href: "#stop" }, "When to stop, and call"))));
 
   function tone(high) {
-    if (!app.state.settings.tone) { return; }
+    if (!app.state.settings.tone || !audio) { return; }
     try {
-      audio = audio || new (globalThis.AudioContext || globalThis.webkitAudioContext)();
       const one = audio.createOscillator(), loud = audio.createGain();
       one.frequency.value = high ? 880 : 587;
       loud.gain.setValueAtTime(0.2, audio.currentTime);
@@ -67,21 +69,34 @@
       one.stop(audio.currentTime + 0.25);
     } catch (fault) { /* this phone makes no tone: the count goes on in words */ }
   }
+  /* An iPhone makes a tone only where a press has begun the sound, and none any more once the page was in the background. */
+  function wakeSound() {
+    if (!app.state.settings.tone) { return; }
+    try {
+      audio = audio || new AudioContext();
+      audio.resume();
+    } catch (fault) { /* this phone makes no tone */ }
+  }
+  function dropSound() {
+    if (audio) { audio.close(); }
+    audio = null;
+  }
   function buzz(pattern) {
     if (app.state.settings.buzz && navigator.vibrate) { navigator.vibrate(pattern); }
   }
   function speak(text) {
     if (!globalThis.speechSynthesis || !app.state.settings.voice) { return; }
-    speechSynthesis.cancel();
+    if (speechSynthesis.speaking || speechSynthesis.pending) { speechSynthesis.cancel(); }
     if (text) { speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(text), { lang: "en", rate: 0.95 })); }
   }
-  async function awake(wanted) {
-    try {
-      if (wanted && navigator.wakeLock && !lock) {
-        lock = await navigator.wakeLock.request("screen");
-        lock.addEventListener("release", () => { lock = null; });
-      } else if (!wanted && lock) { await lock.release(); }
-    } catch (fault) { lock = null; }
+  /* Wishes are met one after the other: a drill ends and the next begins before the phone has answered. */
+  function awake(wanted) {
+    if (!navigator.wakeLock) { return; }
+    lock = lock.then(async (held) => {
+      if (wanted) { return held && !held.released ? held : navigator.wakeLock.request("screen"); }
+      if (held) { await held.release(); }
+      return null;
+    }).catch(() => null);
   }
 
   function begin(places) {
@@ -152,6 +167,7 @@
   function resume() {
     run.going = true;
     run.last = performance.now();
+    wakeSound();
     el.pause.textContent = "Pause";
     awake(true);
     if (run.step === 0 && !run.gone) { speak(run.drill.n + ". " + words(run.list[0])); }
@@ -197,5 +213,9 @@
   };
   app.leave = () => { if (run && run.going && location.hash !== "#play") { pause(); } };
   app.entered.play = () => { if (!run) { app.go("today"); } else { showSwitches(); } };
-  document.addEventListener("visibilitychange", () => { if (document.hidden && run && run.going) { pause(); } });
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) { return; }
+    if (run && run.going) { pause(); }
+    dropSound();
+  });
 })();

@@ -81,7 +81,10 @@
     app.go("done");
   };
   app.entered.done = () => { if (!finish.children.length) { app.go("today"); } };
-  const kept = () => (app.lasting() ? "Kept on this phone only." : "This browser keeps nothing: it is gone when you close the page.");
+  /* Only Safari on iPhones has `standalone`; there what a site keeps goes after a week in which nobody touches the site. */
+  const forgetful = navigator.standalone === false && location.protocol !== "file:";
+  const kept = () => (!app.lasting() ? "This browser keeps nothing. Once you close the page, all is gone. Save a copy first." :
+    forgetful ? "Kept on this phone only. Safari drops it when you stay away for a week. Save a copy." : "Kept on this phone only.");
 
   const sore = app.view("hurt", h("section", { class: "stop" }));
   app.hurts = (drill, goOn) => {
@@ -146,7 +149,7 @@
     let last = at;
     while (last > 0 && !drillsDone(last).length) { last -= 1; }
     const erase = h("button", { type: "button", class: "alt hurt", onclick: () => {
-      if (erase.dataset.sure) { localStorage.removeItem(app.key); location.hash = ""; location.reload(); return; }
+      if (erase.dataset.sure) { app.forget(); location.hash = ""; location.reload(); return; }
       erase.dataset.sure = "1";
       erase.textContent = "Press again to erase all of it";
     } }, "Erase it from this phone");

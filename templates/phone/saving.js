@@ -6,8 +6,17 @@
   const REST = "This page is saved on this phone. The other pages are being saved now.";
   const NEW = "These pages have changed. Close this page and open it again to see what is new. ";
   const NOT = "Not saved on this phone: needs a signal.";
+  const KEEP = "Safari drops these pages when you stay away for a week. To keep them, press Share. Then press “Add to Home Screen”. Then open them from there once, with a signal.";
   const place = document.getElementById("saved"), root = new URL("..", document.currentScript.src);
   const workers = navigator.serviceWorker;
+  /* Only Safari on an iPhone has `standalone`: false while the page is not opened from the phone's screen. */
+  if (navigator.standalone === false) {
+    const manifest = document.querySelector("link[rel=manifest]"), told = document.createElement("p");
+    manifest.href = manifest.dataset.page;
+    told.className = "soft";
+    told.textContent = KEEP;
+    document.querySelector("main").append(told);
+  }
   if (!workers) { place.textContent = NOT; return; }
   let answered = Boolean(workers.controller), changed = false;
 

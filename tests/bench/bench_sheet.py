@@ -73,7 +73,7 @@ def main() -> int:
         "sheet of 5 drills, new process": cold,
         "sheet of 5 drills": lambda: sheet_pdf(five),
         "sheet of 6 drills": lambda: sheet_pdf(sheets["six"]),
-        "longer words, laid out twice": lambda: sheet_pdf(sheets["rich"]),
+        "longer words": lambda: sheet_pdf(sheets["rich"]),
         "sheet of 5 drills, large print": lambda: sheet_pdf(five, "a4", True),
         "sheet of 14 drills over 84 days": lambda: sheet_pdf(sheets["fourteen_84"]),
         "its HTML alone": lambda: sheet_html(five),

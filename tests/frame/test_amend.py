@@ -74,7 +74,7 @@ def test_the_rows_on_the_slip_are_those_of_the_leaf(tmp_path: Path) -> None:
     plan = issued(tmp_path)
     assert amend(tmp_path, "--off", "median_slider") == 0
     row = [one["id"] for one in plan["drills"]].index("median_slider") + 1
-    assert f"Crossoutrow{row}." in "".join(page_texts((tmp_path / "slip.pdf").read_bytes()))
+    assert f"Crossitoutinrow{row}." in "".join(page_texts((tmp_path / "slip.pdf").read_bytes()))
 
 
 def test_the_phone_page_shows_the_days_from_then_on(tmp_path: Path) -> None:
@@ -99,6 +99,50 @@ def test_the_same_change_gives_the_same_bytes(tmp_path: Path) -> None:
         assert amend(tmp_path / name, "--off", "median_slider") == 0
     for name in FILES:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+def test_slip_after_slip_each_in_its_folder(tmp_path: Path) -> None:
+    """Three in a row: each names those before it, tells where a drill stands by then, and all go with one plan."""
+    plan = issued(tmp_path)
+    one, two, three = tmp_path, tmp_path / "two", tmp_path / "three"
+    assert amend(one, "--off", "wrist_back_stretch", "--add", "open_book", "--because", "stiff", day="2026-05-07") == 0
+    after = ["--after", str(one / "amendment.json")]
+    assert amend(two, "--dose", "open_book=sets=1 reps=4", *after, day="2026-05-10") == 0
+    after += ["--after", str(two / "amendment.json")]
+    assert amend(three, "--off", "open_book", *after, day="2026-05-13") == 0
+    hashes = [hashlib.sha256((out / "amendment.json").read_bytes()).hexdigest() for out in (one, two)]
+    assert [amendment(out)["after"] for out in (one, two, three)] == [[], hashes[:1], hashes]
+    assert len({amendment(out)["amends"] for out in (one, two, three)}) == 1
+    assert "Crossoutitsolddoseontheslipfrom" in "".join(page_texts((two / "slip.pdf").read_bytes()))
+    last = "".join(page_texts((three / "slip.pdf").read_bytes()))
+    assert "Crossitoutontheslipfrom" in last
+    assert "yoursheetof" in last
+    assert "yourslipfrom" in last
+    gone = {"wrist_back_stretch"}
+    assert {drill["id"] for drill in amendment(three)["drills"]} == {drill["id"] for drill in plan["drills"]} - gone
+
+
+def test_another_change_in_the_same_folder_is_not_written_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert amend(tmp_path, "--off", "median_slider") == 0
+    before = (tmp_path / "amendment.json").read_bytes()
+    assert amend(tmp_path, "--off", "wrist_back_stretch") == 1
+    assert "--after" in capsys.readouterr().err
+    assert (tmp_path / "amendment.json").read_bytes() == before
+
+
+@pytest.mark.parametrize("spoil", ["amends", "after", "asked", "drills"])
+def test_a_slip_of_another_sheet_is_refused(spoil: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert amend(tmp_path, "--off", "median_slider", day="2026-05-07") == 0
+    document = amendment(tmp_path)
+    other = {"amends": "0" * 64, "after": ["0" * 64], "asked": {"off": [], "on": [], "doses": {}}, "drills": []}[spoil]
+    (tmp_path / "other.json").write_text(json.dumps({**document, spoil: other}), encoding="utf-8")
+    issued(tmp_path / "out")
+    options = ("--off", "wrist_back_stretch", "--after", str(tmp_path / "other.json"))
+    assert amend(tmp_path / "out", *options) == 1
+    assert "would not fit the leaf" in capsys.readouterr().err
+    assert not (tmp_path / "out/slip.pdf").exists()
 
 
 SAID = [

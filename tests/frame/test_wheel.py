@@ -45,7 +45,7 @@ def test_wheel_asks_for_its_typeface(wheel: Path) -> None:
     """The fonts are a package of their own; the wheel names it, and what reads them, so every install brings them."""
     with zipfile.ZipFile(wheel) as packed:
         asked = next(packed.read(name).decode() for name in packed.namelist() if name.endswith(".dist-info/METADATA"))
-    for package in ("font-source-sans-pro", "fonttools", "weasyprint"):
+    for package in ("font-source-sans-pro", "fonttools", "typst"):
         assert f"Requires-Dist: {package}>=" in asked
 
 

@@ -65,3 +65,33 @@ def test_a_drill_taken_off_breaks_no_rule_and_takes_no_day_from_the_others(case:
     assert faults(smaller, whole) == []
     before = [own for drill, own in zip(case.drills, dates_of(case, plan), strict=True) if drill in rest]
     assert vector(smaller, whole) >= vector(smaller, before)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    cases(most_days=21, most_drills=5),
+    st.lists(st.integers(1, 20), min_size=3, max_size=3),
+    st.lists(st.integers(0, 4), min_size=3, max_size=3),
+)
+def test_three_changes_in_a_row_break_no_rule(case: Case, days: list[int], offs: list[int]) -> None:
+    """One drill less each time while there is more than one; each change holds what was done until then."""
+    if case.calendar.days < 2:
+        return
+    start = case.calendar.start
+    calendar, drills, plan = case.calendar, list(case.drills), plan_days(case.drills, case.calendar)
+    done: dict[str, set[date]] = {drill.id: set() for drill in drills}
+    for day, off in zip(sorted(min(day, calendar.days - 1) for day in days), offs, strict=True):
+        gone = (start + timedelta(days=day) - calendar.start).days
+        for drill in drills:
+            done[drill.id] |= {when for when, _ in had(plan, drill.id, gone)}
+        stay = [drill for number, drill in enumerate(drills) if number != off or len(drills) == 1]
+        going = [resumed(drill, had(plan, drill.id, gone), start, day) for drill in stay]
+        issued = [left(plan, drill.id, gone) for drill in stay]
+        calendar = rest_of(calendar, drills, plan, gone)
+        drills, plan = going, amend_days(going, calendar, issued)
+    whole = [done[drill.id] | {when for when, _ in had(plan, drill.id, len(plan.days))} for drill in drills]
+    kept = {drill.id for drill in drills}
+    first = tuple(drill for drill in case.drills if drill.id in kept)
+    assert faults(Case(first, case.calendar), whole) == []
+    for drill, now, own in zip(first, drills, whole, strict=True):
+        assert {when for when in now.history if when >= start} <= own, drill.id

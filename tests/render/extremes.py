@@ -19,7 +19,7 @@ from homecare.core.words import KEY, clock_words, drill_text
 from homecare.library.load import Library
 from homecare.render.figures import Model, draw, paper_box
 from homecare.render.links import drill_link, sheet_link
-from homecare.render.print_view import Paper
+from homecare.render.press import Paper
 from tests.render.sheets import START, TRAINING, WORDS, make_sheet
 
 Spread = Literal["plain", "wordy", "extreme"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import io
 import re
 from collections.abc import Iterator, Sequence
@@ -17,10 +18,12 @@ import pypdfium2.raw as pdfium
 from homecare.core.sheet import Sheet, SheetDrill
 from homecare.render import sheet_view
 from homecare.render.codes import DRILL_MM, LEAST_MODULE_MM, QUIET, SHEET_MM
-from tests.render.pages import MM, Code, Letter, codes, collisions, letters, squeeze
+from tests.render.pages import MM, Code, Letter, attribute, codes, collisions, letters, squeeze
 
 SIDE_MM, TOP_MM, FOOT_MM = 12.0, 4.2, 4.2
 """The page's margins: those of the style sheets at the sides, above and below what an office printer can reach."""
+TICK = "box to tick"
+"""The words of a box to tick."""
 HAIR = 0.5
 """Points by which a slanted stroke or a rounding may stand out."""
 _DPI = 200
@@ -67,12 +70,14 @@ class Box:
 
 @dataclass(frozen=True)
 class Printed:
-    """A printed sheet taken apart: letters in order, pictures, drawn shapes outside pictures, and codes."""
+    """A printed sheet taken apart: letters in order, pictures, boxes to tick with the cell of the day plan that holds
+    each (None: a step of dose), drawn shapes outside pictures, and codes."""
 
     pdf: bytes
     sizes: tuple[tuple[float, float], ...]
     letters: tuple[Letter, ...]
     pictures: tuple[Box, ...]
+    ticks: tuple[tuple[Box, Box | None], ...]
     shapes: tuple[Box, ...]
     codes: tuple[Code, ...]
 
@@ -90,7 +95,8 @@ class Printed:
 def take_apart(pdf: bytes) -> Printed:
     """Everything that the rules below look at."""
     document = pypdfium2.PdfDocument(pdf)
-    pictures = tuple(_pictures(pdf))
+    tagged = tuple(_tagged(pdf))
+    pictures = tuple(box for box, _ in tagged if box.words != TICK)
     shapes = tuple(
         shape
         for number in range(len(document))
@@ -98,7 +104,8 @@ def take_apart(pdf: bytes) -> Printed:
         if shape.high_mm < 200 and not any(_within(shape, picture) for picture in pictures)
     )
     sizes = tuple(document[number].get_size() for number in range(len(document)))
-    return Printed(pdf, sizes, tuple(letters(pdf)), pictures, shapes, tuple(codes(pdf, 150)))
+    ticks = tuple((box, cell) for box, cell in tagged if box.words == TICK)
+    return Printed(pdf, sizes, tuple(letters(pdf)), pictures, ticks, shapes, tuple(codes(pdf, 150)))
 
 
 def _within(shape: Box, picture: Box) -> bool:
@@ -112,17 +119,38 @@ def _within(shape: Box, picture: Box) -> bool:
 def _shapes(page: Any, number: int) -> Iterator[Box]:
     for item in page.get_objects(max_depth=1):
         if item.type == pdfium.FPDF_PAGEOBJ_PATH:
-            yield Box(number, *item.get_bounds())
+            left, bottom, right, top = item.get_bounds()
+            left, bottom = left + _stroke(item), bottom + _stroke(item)
+            yield Box(number, left, bottom, max(right - _stroke(item), left), max(top - _stroke(item), bottom))
 
 
-def _pictures(pdf: bytes) -> Iterator[Box]:
-    """Every picture by the box and words of its tag."""
+def _stroke(path: Any) -> float:
+    """The width of a path's stroke, by which the reader's bounds stand out at most; 0 for one that is filled alone."""
+    fill, stroke, width = ctypes.c_int(), ctypes.c_int(), ctypes.c_float()
+    pdfium.FPDFPath_GetDrawMode(path.raw, ctypes.byref(fill), ctypes.byref(stroke))
+    pdfium.FPDFPageObj_GetStrokeWidth(path.raw, ctypes.byref(width))
+    return width.value if stroke.value else 0.0
+
+
+def _tagged(pdf: bytes) -> Iterator[tuple[Box, Box | None]]:
+    """Every picture and box to tick by the box and words of its tag, with the table that it stands in."""
     with pikepdf.open(io.BytesIO(pdf)) as document:
         number = {_key(page.obj): at for at, page in enumerate(document.pages)}
         for element in document.objects:
             if isinstance(element, pikepdf.Dictionary) and element.get("/S") == "/Figure":
-                left, bottom, right, top = (float(value) for value in element.A.BBox)
-                yield Box(number[_key(element.Pg)], left, bottom, right, top, str(element.get("/Alt", "")))
+                box = _box(element, number[_key(element.Pg)])
+                table = next((one for one in _above(element) if one.S == "/Table"), None)
+                yield box, None if table is None else _box(table, box.page)
+
+
+def _above(element: Any) -> Iterator[Any]:
+    while "/S" in (element := element.P):
+        yield element
+
+
+def _box(element: Any, page: int) -> Box:
+    left, bottom, right, top = (float(value) for value in attribute(element, "/BBox"))
+    return Box(page, left, bottom, right, top, str(element.get("/Alt", "")))
 
 
 def _key(item: Any) -> tuple[int, int]:
@@ -257,11 +285,13 @@ def orphaned(printed: Printed, sheet: Sheet) -> list[str]:
 
 
 def tick_boxes(printed: Printed) -> tuple[list[Box], list[Box]]:
-    """The boxes of the day plan and those of the steps of dose, told apart by the cells that hold the first."""
-    squares = [one for one in printed.shapes if 3.9 < one.wide_mm < 6 and abs(one.wide_mm - one.high_mm) < 0.15]
-    cells = [one for one in printed.shapes if 15 < one.wide_mm < 23 and one.high_mm > 5.5]
-    inside = [square for square in squares if any(cell.holds(square) for cell in cells)]
-    return inside, [square for square in squares if square not in inside]
+    """The boxes of the day plan and those of the steps of dose."""
+    squares = [(one, table) for one, table in printed.ticks if 3.9 < one.wide_mm < 6 and _is_square(one)]
+    return [one for one, table in squares if table], [one for one, table in squares if not table]
+
+
+def _is_square(box: Box) -> bool:
+    return abs(box.wide_mm - box.high_mm) < 0.15
 
 
 def wrong_boxes(printed: Printed, sheet: Sheet) -> list[str]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import pikepdf
 import pypdfium2
 import pypdfium2.raw as pdfium
 import zxingcpp
@@ -100,6 +101,13 @@ def codes(pdf: bytes, dpi: float = 150) -> list[Code]:
             ) ** 0.5
             found.append(Code(number, code.text, width / dpi * 25.4))
     return found
+
+
+def attribute(element: Any, name: str) -> Any:
+    """An attribute of an element of a PDF's structure, None where it has none; several owners write into one array."""
+    given = element.get("/A")
+    owners = given if isinstance(given, pikepdf.Array) else [given]
+    return next((owner[name] for owner in owners if isinstance(owner, pikepdf.Dictionary) and name in owner), None)
 
 
 def collisions(pdf: bytes) -> list[tuple[Letter, Letter]]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import base64
 import xml.etree.ElementTree as ET
 
 import pypdfium2
 from PIL import Image
-from weasyprint import HTML
+
+from homecare.render.press import compiled
 
 DOTS_MM = 10
 
@@ -22,8 +22,7 @@ def size_mm(svg: str) -> tuple[float, float]:
 def raster(svg: str) -> Image.Image:
     """Ten dots to the millimetre."""
     wide, high = size_mm(svg)
-    packed = base64.b64encode(svg.encode()).decode()
-    style = f"@page {{ size: {wide}mm {high}mm; margin: 0 }} body {{ margin: 0 }} img {{ display: block }}"
-    pdf = HTML(string=f'<style>{style}</style><img src="data:image/svg+xml;base64,{packed}">').write_pdf()
+    page = f'#set page(width: {wide}mm, height: {high}mm, margin: 0mm)\n#image("/one.svg", width: 100%)'
+    pdf = compiled({"one.svg": svg.encode(), "page.typ": page.encode()}, "page.typ", tagged=False)
     shown: Image.Image = pypdfium2.PdfDocument(pdf)[0].render(scale=DOTS_MM * 25.4 / 72).to_pil()
     return shown.convert("L")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import re
 
 import pytest
-import weasyprint
 
 from homecare.render.codes import DRILL_MM, QUIET, SHEET_MM, code_svg
+from homecare.render.press import compiled
 from tests.render.pages import codes
 
 DRILL = "HTTPS://HOMECARE.EXAMPLE/AG#1R0.P10T4N2.P12.N3.VNXT"
@@ -34,6 +33,6 @@ def test_a_code_is_one_path_and_reads_back(link: str, size: float) -> None:
     assert min(x for x, _, _, _ in boxes) == min(y for _, y, _, _ in boxes) == QUIET
     assert max(x + run for x, _, run, _ in boxes) == max(y + tall for _, y, _, tall in boxes) == modules - QUIET
     assert float(width[1]) * (modules - 2 * QUIET) / modules >= size - 0.01
-    page = f"<style>@page {{ size: 90mm 90mm; margin: 0 }} body {{ margin: 20mm }}</style><body>{svg}"
-    pdf = weasyprint.HTML(file_obj=io.BytesIO(page.encode())).write_pdf()
+    page = b'#set page(width: 90mm, height: 90mm)\n#image("/one.svg")'
+    pdf = compiled({"one.svg": svg.encode(), "page.typ": page}, "page.typ", tagged=False)
     assert [code.text for code in codes(pdf)] == [link]

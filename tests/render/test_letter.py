@@ -16,7 +16,8 @@ from homecare.library.load import Library
 from homecare.render.letter_view import MOST_RATINGS, letter_view
 from homecare.render.plan_json import plan_bytes
 from homecare.render.plan_read import read_plan
-from homecare.render.print_view import Paper, sheet_html, sheet_pdf
+from homecare.render.press import Paper
+from homecare.render.print_view import sheet_html, sheet_pdf
 from homecare.workflow.assembling import build_sheet
 from tests.helpers import visit_of
 from tests.render.pages import collisions, letters, page_texts, squeeze

@@ -92,7 +92,7 @@ def test_all_of_the_sheet_is_there_without_script_but_no_name() -> None:
     sheet = make_sheet(5)
     html = phone_html(sheet)
     text = _Page(html).text()
-    assert html.count('type="checkbox"') == sum(item.times for day in sheet.days for item in day.items)
+    assert html.count("type=checkbox") == sum(item.times for day in sheet.days for item in day.items)
     assert html.count("<details") == html.count(" open>") == 14
     for day in sheet.days:
         assert f'id="d{day.date}"' in html

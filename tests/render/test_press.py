@@ -1,77 +1,93 @@
-"""What is kept between prints changes nothing: neither pictures nor a side that is laid out alone."""
+"""What is printed depends on the page alone, is read from nowhere else, and says when something cannot be printed."""
 
 from __future__ import annotations
 
 import hashlib
 from base64 import b64encode
+from io import BytesIO
 
 import pytest
-from PIL import Image, ImageChops
+from PIL import Image
 
-from homecare.render import press, print_view
-from homecare.render.codes import code_svg
-from homecare.render.press import lay_out, written
-from homecare.render.print_view import sheet_html, sheet_pdf, style_names
-from tests.render.pages import page_texts, pictures
+from homecare.core.problems import InputFault
+from homecare.render import press
+from homecare.render.press import compiled, printed
+from homecare.render.print_view import sheet_html, sheet_pdf
+from tests.render.pages import page_count, page_texts, pictures
 from tests.render.sheets import fixtures, make_sheet
 
-STYLES = ("print/fonts.css", "print/tokens.css", "print/sheet.css")
-SHAPES = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20" width="40mm" height="20mm" fill="none"'
-    ' stroke="#232c36" stroke-width="1.5"><path d="M2 3h12a5 5 0 0 1 3 9l-8 5z" fill="#a83119"/>'
-    '<g transform="translate(22 2)"><circle cx="6" cy="7" r="5" stroke="none" fill="#555"/></g></svg>'
-)
+MARK = "<p>Ease it, then rest.</p>"
 
 
-def _shown(svg: str) -> Image.Image:
-    """A page that shows the picture, ten dots to the millimetre."""
-    html = (
-        '<!doctype html>\n<html lang="en"><head><title>x</title></head><body>'
-        f'<img src="data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}" alt="x"></body></html>'
+def _page(body: str, kind: str = "letter") -> str:
+    return (
+        '<!doctype html>\n<html lang="en"><head><title>x</title><meta name="author" content="x">'
+        '<meta name="dcterms.created" content="2026-03-02"></head>'
+        f'<body><section class="front now"><h1>x</h1></section><section class="{kind}">{body}</section></body></html>'
     )
-    (page,) = pictures(written(html, lay_out(html, STYLES)), 254)
-    return page.convert("L")
 
 
-@pytest.mark.parametrize("svg", [SHAPES, code_svg("HTTPS://HOMECARE.EXAMPLE/AG#1")], ids=["shapes", "code"])
-def test_a_kept_picture_is_the_picture(svg: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Beside WeasyPrint's own drawing of the same SVG in the same place."""
-    kept = _shown(svg)
-    monkeypatch.setattr(press, "_keep_pictures", lambda root: press._images.clear())
-    own = _shown(svg)
-    assert min(own.tobytes()) < 100
-    assert max(ImageChops.difference(kept, own).tobytes()) < 24
-
-
-def test_a_picture_that_is_more_than_shapes_is_refused() -> None:
-    with pytest.raises(ValueError, match="plain shapes"):
-        _shown(SHAPES.replace("<g ", '<g opacity="0.5" '))
-
-
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_a_side_laid_out_alone_is_as_it_is_in_the_whole(paper: print_view.Paper) -> None:
-    """The rich sheet's front runs over and is set close: printed so from the start, it gives the same file."""
-    sheet = fixtures()["midweek"] if paper == "letter" else make_sheet(4, 14, notes="Take it easy. " * 30)
-    styles = style_names(sheet, paper, False)
-    roomy = lay_out(sheet_html(sheet, paper, close=()), styles)
-    html = sheet_html(sheet, paper, close=("back", "front"))
-    whole = lay_out(html, styles)
-    merged = print_view._with(roomy, lay_out(html, styles, {"front", "back"}))
-    assert written(html, merged) == written(html, whole)
-    front = print_view._with(roomy, lay_out(html, styles, {"front"}))
-    assert page_texts(written(html, front))[1] == page_texts(written(html, roomy))[1]
-
-
-def test_what_was_printed_before_does_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same bytes with pictures kept, and with none."""
+def test_what_was_printed_before_does_not_show() -> None:
+    """The compiler keeps what it drew: the same bytes after other sheets, and in another order."""
     first = sheet_pdf(fixtures()["five"])
     sheet_pdf(fixtures()["six"])
-    again = sheet_pdf(fixtures()["five"])
-    monkeypatch.setattr(press, "_MOST_IMAGES", -1)
-    assert len({hashlib.sha256(pdf).digest() for pdf in (first, again, sheet_pdf(fixtures()["five"]))}) == 1
+    sheet_pdf(make_sheet(5, 14, athlete="Someone Else"))
+    assert hashlib.sha256(sheet_pdf(fixtures()["five"])).digest() == hashlib.sha256(first).digest()
 
 
 def test_characters_that_no_page_can_show_are_left_out() -> None:
-    words = "<p>Ro\x07wan &amp; co</p>"
-    html = f'<!doctype html>\n<html lang="en"><head><title>x</title></head><body>{words}</body></html>'
-    assert page_texts(written(html, lay_out(html, STYLES))) == ["Rowan&co"]
+    assert page_texts(printed(_page("<p>Ro\x07wan &amp; co</p>")))[1] == "Rowan&co"
+
+
+def test_letters_without_a_near_one_are_named() -> None:
+    with pytest.raises(InputFault, match="no letters for 王"):
+        printed(_page("<p>王</p>"))
+
+
+def test_words_of_the_printer_s_own_language_stay_words() -> None:
+    words = '#panic("x") $ *b* _e_ @ref <label> `raw` = head // none \\ #import "kit.typ"'
+    told = words.replace("<", "&lt;").replace(">", "&gt;")
+    assert page_texts(printed(_page(f"<p>{told}</p>")))[1] == "".join(words.split()).replace("-", "")
+
+
+def test_a_photograph_keeps_its_colour_and_shape() -> None:
+    stream = BytesIO()
+    Image.new("RGB", (40, 20), (200, 30, 30)).save(stream, "PNG")
+    data = b64encode(stream.getvalue()).decode()
+    page = _page(f'<p class="logo"><img src="data:image/png;base64,{data}" alt="Red."></p>')
+    shown = pictures(printed(page), 96)[1].convert("RGB")
+    red = [(x, y) for x in range(shown.width) for y in range(shown.height) if shown.getpixel((x, y)) == (200, 30, 30)]
+    wide, high = (max(place[side] for place in red) - min(place[side] for place in red) + 1 for side in (0, 1))
+    assert wide / high == pytest.approx(2, abs=0.2)
+    assert wide == pytest.approx(40, abs=2)
+
+
+def test_a_file_that_is_not_given_is_not_read() -> None:
+    with pytest.raises(RuntimeError, match=r"not found|access denied|failed to load"):
+        compiled({"page.typ": b'#read("/etc/hostname")'}, "page.typ", tagged=False)
+
+
+def test_a_page_that_is_not_sound_is_refused() -> None:
+    with pytest.raises(RuntimeError):
+        printed(_page(f"<p>{MARK}"))
+
+
+def test_a_leaf_that_fits_at_once_is_as_it_is_when_each_side_is_measured_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    at_once = sheet_pdf(fixtures()["five"])
+    monkeypatch.setattr(press, "_pages", lambda pdf: 0)
+    assert sheet_pdf(fixtures()["five"]) == at_once
+
+
+def test_a_side_that_runs_over_is_set_closer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Notes that take most of a front: two pages all the same, where the first look would have taken more."""
+    sheet = make_sheet(4, 14, notes="Take it easy. " * 80)
+    assert page_count(sheet_pdf(sheet)) == 2
+    monkeypatch.setattr(press, "_pages", lambda pdf: 2)
+    assert page_count(sheet_pdf(sheet)) > 2
+
+
+def test_html_is_the_same_for_either_paper() -> None:
+    sheet = fixtures()["five"]
+    html = sheet_html(sheet)
+    assert printed(html, "a4") == sheet_pdf(sheet)
+    assert printed(html, "letter") == sheet_pdf(sheet, "letter") != sheet_pdf(sheet)

@@ -16,7 +16,8 @@ import zxingcpp
 from PIL import ImageFilter, ImageOps
 
 from homecare.core.sheet import Clinic
-from homecare.render.print_view import Paper, sheet_html, sheet_pdf
+from homecare.render.press import Paper
+from homecare.render.print_view import sheet_html, sheet_pdf
 from tests.render.pages import MM, codes, collisions, letters, page_count, page_texts, pictures, size_of, squeeze
 from tests.render.sheets import WORDS, fixtures, make_sheet
 
@@ -39,14 +40,14 @@ def _pdf(name: str, paper: Paper = "a4", large: bool = False) -> bytes:
 
 @pytest.fixture(autouse=True)
 def _no_warning_from_the_printer() -> Iterator[None]:
-    """Whatever WeasyPrint or the font tools warn of is a fault of the sheet."""
+    """Whatever the font tools warn of is a fault of the sheet; the printer's own warnings stop it."""
     heard: list[str] = []
 
     class Ear(logging.Handler):
         def emit(self, record: logging.LogRecord) -> None:
             heard.append(record.getMessage())
 
-    loggers = [logging.getLogger(name) for name in ("weasyprint", "fontTools")]
+    loggers = [logging.getLogger(name) for name in ("fontTools",)]
     ear = Ear(logging.WARNING)
     for logger in loggers:
         logger.addHandler(ear)

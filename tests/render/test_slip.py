@@ -17,7 +17,7 @@ import pytest
 from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill
 from homecare.core.slip import Slip, slip_lines
 from homecare.render.links import sheet_link
-from homecare.render.print_view import Paper
+from homecare.render.press import Paper
 from homecare.render.slip_view import change_words, slip_html, slip_pdf
 from tests.render.pages import MM, codes, collisions, letters, page_count, page_texts, size_of, squeeze
 from tests.render.sheets import CLINIC, make_sheet
@@ -32,7 +32,7 @@ GERMAN = "Schultergelenkbeweglichkeitsübungsanleitung"
 
 @pytest.fixture(autouse=True)
 def _no_warning_from_the_printer(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
-    """Whatever WeasyPrint or the font tools warn of is a fault of the slip."""
+    """Whatever the printer or the font tools warn of is a fault of the slip."""
     with caplog.at_level(logging.WARNING):
         yield
     assert [record.getMessage() for record in caplog.records] == []
@@ -158,7 +158,7 @@ def test_a_drill_off_tells_its_row_and_fits_one_quarter() -> None:
     (page,) = page_texts(slip_pdf(slip))
     name = squeeze(slip.issued.drills[1].text.name)
     assert f"row2{name}" in page
-    assert "Stopthisdrill.Crossoutrow2." in page
+    assert "Stopthisdrill.Crossitoutinrow2." in page
     for words in ("AchangefromSunday8March", "LowgateClinic", "01632960114", "Thisgoeswithyoursheetof", "2March2026"):
         assert words in page
     assert "Keepitwithyoursheet." in page
@@ -185,7 +185,7 @@ def test_a_new_drill_brings_its_figure_steps_feelings_dose_and_code(paper: Paper
     for sentence in (*drill.text.steps, drill.text.feel, drill.text.not_feel, drill.text.stop_if):
         assert squeeze(sentence) in text
     assert sorted(code.text for code in codes(pdf, 200)) == sorted([drill.link, slip.now.sheet_link])
-    html = slip_html(slip, paper, large)
+    html = slip_html(slip)
     assert drill.drawing is not None
     assert html.count('class="figure"') == len(drill.drawing.pictures) > 0
     boxes = sum(item.times for day in slip.now.days for item in day.items if item.drill == drill.id)
@@ -220,7 +220,7 @@ def test_it_is_tagged(name: str) -> None:
     figures = [tag for tag in tags if tag.S == "/Figure"]
     assert figures
     assert all(str(tag.Alt) for tag in figures)
-    boxes = [tag for tag in tags if "/ActualText" in tag]
+    boxes = [tag for tag in tags if str(tag.get("/Alt", "")) == "box to tick"]
     assert len(boxes) == slip_html(slip).count('class="box"')
 
 
@@ -243,7 +243,7 @@ def test_a_drill_without_a_day_left_is_crossed_out() -> None:
     left = tuple(without(day, issued.drills[1].id) for day in issued.days if day.date >= DAY)
     (line,) = slip_lines(issued, now_of(issued, days=left), ())
     assert line.days == ()
-    assert change_words(line, DAY).endswith("It has no more days. Cross out row 2.")
+    assert change_words(line, DAY).endswith("It has no more days. Cross it out in row 2.")
 
 
 def test_a_step_that_comes_later_or_not_at_all_is_told() -> None:
@@ -272,3 +272,32 @@ def test_nothing_that_stays_is_told() -> None:
 @pytest.mark.parametrize(("paper", "large"), SIZES)
 def test_the_longest_words_take_few_pages(paper: Paper, large: bool) -> None:
     assert page_count(slip_pdf(CASES["extreme"], paper, large)) <= 4
+
+
+@pytest.mark.parametrize(("paper", "large"), SIZES)
+def test_a_daily_drill_of_eleven_weeks_is_a_row_a_week(paper: Paper, large: bool) -> None:
+    """78 days to tick, from Sunday 8 March to 24 May, in the leaf's own columns; each box is on the paper."""
+    slip = CASES["long"]
+    pdf = slip_pdf(slip, paper, large)
+    assert page_count(pdf) <= 3
+    text = "".join(page_texts(pdf))
+    assert "weekofMonTueWedThuFriSatSun2Mar––––––9Mar16Mar23Mar" in text
+    rows = re.findall(r"<tr><th>[^<]+</th>(.*?)</tr>", slip_html(slip))[1:]
+    counted = [[cell.count('class="box"') for cell in re.findall(r"<td>(.*?)</td>", row)] for row in rows]
+    assert counted == [[0] * 6 + [1], *([[1] * 7] * 11)]
+
+
+def test_a_slip_after_slips_names_them_and_where_a_drill_stands_by_then() -> None:
+    """A drill off that stands in row 2 with its dose on one slip and its boxes on a later one; one that has no row."""
+    slip = off(make_sheet(5, 14), 2)
+    (line,) = slip.lines
+    there = replace(line, dose_on=date(2026, 3, 4), days_on=date(2026, 3, 6))
+    places = "in row 2, on the slip from Wednesday 4 March and on the slip from Friday 6 March."
+    assert f"Cross it out {places}" in change_words(there, DAY)
+    nowhere = replace(line, number=None, dose_on=date(2026, 3, 4))
+    again = replace(slip, lines=(nowhere,), earlier=(date(2026, 3, 4),))
+    text = "".join(page_texts(slip_pdf(again)))
+    assert "CrossitoutontheslipfromWednesday4March." in text
+    assert "andyourslipfromWednesday4March" in text
+    assert "oranearlierslip" in text
+    assert "row2" not in text

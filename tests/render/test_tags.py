@@ -15,8 +15,10 @@ import pikepdf
 import pytest
 
 from homecare.library.load import Library
-from homecare.render.print_view import Paper, sheet_pdf
+from homecare.render.press import Paper
+from homecare.render.print_view import sheet_pdf
 from tests.render.extremes import extreme
+from tests.render.pages import attribute
 from tests.render.sheets import fixtures
 
 NAMES = ["five", "six", "three_28", "refer_now", "refer_soon", "nothing", "no_room"]
@@ -68,33 +70,34 @@ def test_headings_start_at_one_and_skip_no_level(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_figure_has_words_and_a_box_on_its_page(name: str) -> None:
-    figures = [one for one in _all(name) if str(one.S) == "/Figure"]
+    figures = [one for one in _all(name) if str(one.S) == "/Figure" and str(one.Alt) != "box to tick"]
     sheet = fixtures()[name]
     pictures = [picture for drill in sheet.drills if drill.drawing for picture in drill.drawing.pictures]
     codes = [figure for figure in figures if "homecare.example" in str(figure.Alt)]
     assert len(codes) == (len(sheet.drills) + 1 if sheet.drills else 0)
     assert [str(figure.Alt) for figure in figures if figure not in codes] == [picture.alt for picture in pictures]
     for figure in figures:
-        left, bottom, right, top = (float(value) for value in figure.A.BBox)
+        left, bottom, right, top = (float(value) for value in attribute(figure, "/BBox"))
         page = [float(value) for value in figure.Pg.MediaBox]
         assert 0 < left < right < page[2]
         assert 0 < bottom < top < page[3]
         if figure in codes:
             assert right - left == pytest.approx(top - bottom, abs=0.1)
     if figures:
-        assert float(figures[0].A.BBox[3]) > 700  # the sheet's own code stands at the head of the front
+        assert float(attribute(figures[0], "/BBox")[3]) > 700  # the sheet's own code stands at the head of the front
 
 
 def test_weeks_have_header_cells_with_their_scope_and_boxes_are_read_out() -> None:
     elements = _all("five")
     heads = [one for one in elements if str(one.S) == "/TH"]
-    assert sorted({str(one.A.Scope) for one in heads}) == ["/Column", "/Row"]
-    assert sum(str(one.A.Scope) == "/Column" for one in heads) == 14
-    assert sum(str(one.A.Scope) == "/Row" for one in heads) == 10
+    assert sorted({str(attribute(one, "/Scope")) for one in heads}) == ["/Column", "/Row"]
+    columns = 2 * (7 + 1)  # the days of two weeks, and each week's own name
+    assert sum(str(attribute(one, "/Scope")) == "/Column" for one in heads) == columns
+    assert sum(str(attribute(one, "/Scope")) == "/Row" for one in heads) == 10
     assert sum(str(one.S) == "/Table" for one in elements) == 2
     sheet = fixtures()["five"]
     ticks = sum(item.times for day in sheet.days for item in day.items)
-    assert sum(str(one.get("/ActualText", "")) == "box to tick" for one in elements) == ticks + 6
+    assert sum(str(one.get("/Alt", "")) == "box to tick" for one in elements) == ticks + 6
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -177,12 +180,12 @@ def test_lists_tables_and_figures_are_built_as_the_standard_has_them(name: str) 
         elif kind == "TR":
             assert set(kids) <= {"TH", "TD"}
         elif kind == "TH":
-            assert str(one.A.Scope) in ("/Row", "/Column")
+            assert str(attribute(one, "/Scope")) in ("/Row", "/Column")
         elif kind == "Figure":
             assert str(one.Alt).strip()
             assert "/K" in one
         elif re.fullmatch(r"H\d", kind):
-            assert list(_elements(one))
+            assert "/K" in one
 
 
 def _kids(one: Any) -> list[Any]:
@@ -220,12 +223,12 @@ def test_the_number_of_a_page_is_decoration() -> None:
         for instruction in pikepdf.parse_content_stream(page)
         if str(instruction.operator) == "BDC" and str(instruction.operands[0]) == "/Artifact"
     ]
-    assert told == ["/Pagination"] * len(_pdf("three_28").pages)
+    assert [kind for kind in told if kind == "/Pagination"] == ["/Pagination"] * len(_pdf("three_28").pages)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_letter_has_its_meaning(name: str) -> None:
     for page in _pdf(name).pages:
         assert all("/ToUnicode" in font for font in page.Resources.Font.values())
-    assert "/Suspects" not in _pdf(name).Root.MarkInfo
+    assert not _pdf(name).Root.MarkInfo.get("/Suspects", False)
     assert str(_pdf(name).docinfo["/Title"]) in str(_pdf(name).open_metadata()["dc:title"])

@@ -50,7 +50,8 @@ class Watched:
         self.page.on("pageerror", lambda error: self._note(str(error)))
 
     def _note(self, complaint: str) -> None:
-        if "status of 422" not in complaint:  # how a faulty form is answered
+        # how a faulty form is answered, and one that somebody else saved meanwhile
+        if "status of 422" not in complaint and "status of 409" not in complaint:
             self.complaints.append(complaint)
 
 

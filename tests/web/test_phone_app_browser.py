@@ -18,6 +18,7 @@ from homecare.library.code_reader import read_codes
 from homecare.render.plan_read import read_plan
 from homecare.workflow import make_sheet
 from tests.web.browser import browser
+from tests.web.sites import hosted
 
 pytestmark = pytest.mark.slow
 
@@ -227,9 +228,17 @@ def test_a_copy_can_be_saved_and_everything_erased(opened: Opened) -> None:
         assert page.evaluate("localStorage.length") == 0
 
 
-def test_without_script_it_is_the_whole_day_list(opened: Opened) -> None:
+def test_without_script_it_is_the_whole_day_list_and_says_so(opened: Opened) -> None:
+    with opened.page() as page:
+        page.locator("text=What this is for").click()
+        assert not page.locator(".bare").is_visible()
     with opened.page(java_script_enabled=False) as page:
         assert page.locator("details:visible").count() == 14
+        assert "tick on paper" in page.locator(".bare").inner_text()
+        assert "stay" not in page.locator("#judge").inner_text().lower().replace("stay at this step", "")
+        for link in page.locator("nav a, .back").all():
+            target = link.get_attribute("href") or ""
+            assert target.startswith("data:") or page.locator(target).is_visible(), target
         for name in ("about", "days", "drills", "judge", "stop"):
             assert page.locator(f"#{name}").is_visible()
         assert page.locator("#drills .figure svg:visible").count() == len(json.loads(opened.plan)["drills"])
@@ -275,6 +284,8 @@ def test_text_at_twice_its_size_still_fits(opened: Opened, view: str) -> None:
         show(page, view)
         page.evaluate("document.documentElement.style.fontSize = '225%'")
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        beyond = "links => links.filter(one => one.scrollWidth > one.clientWidth).map(one => one.textContent)"
+        assert page.locator("nav a").evaluate_all(beyond) == []
 
 
 def test_the_keyboard_alone_plays_a_drill_and_every_press_has_a_name(opened: Opened) -> None:
@@ -287,6 +298,15 @@ def test_the_keyboard_alone_plays_a_drill_and_every_press_has_a_name(opened: Ope
         assert page.locator("#play .go").inner_text() == "Go on"
         names = page.evaluate("[...document.querySelectorAll('button')].map(one => one.textContent.trim())")
         assert all(names)
+
+
+def test_pause_is_in_view_on_a_small_phone(opened: Opened) -> None:
+    """What a screen of 375 by 667 leaves between a browser's bars (common practice)."""
+    with opened.page(width=375, height=553) as page:
+        page.locator(".go:visible:not(.quiet)").click()
+        place = page.locator("#play .go").bounding_box()
+        assert place
+        assert place["y"] + place["height"] <= 553
 
 
 def test_less_motion_where_it_is_wished(opened: Opened) -> None:
@@ -307,3 +327,82 @@ def test_a_browser_that_keeps_nothing_says_so(opened: Opened) -> None:
         page.locator("#d2026-05-05 .due input").first.check()
         page.locator("nav a[href='#judge']").click()
         assert "keeps nothing" in page.locator("#judge").inner_text()
+        page.locator("text=Erase it from this phone").click()
+        page.locator("text=Press again").click()
+        page.wait_for_selector("details.here")
+        assert page.locator("input:checked").count() == 0
+
+
+SOUND = """window.sound = { begun: [], closed: 0 };
+window.AudioContext = class {
+  constructor() { sound.begun.push(window.event && window.event.type); }
+  resume() {}
+  close() { sound.closed += 1; }
+};
+null"""
+
+
+def test_the_press_itself_begins_the_sound(opened: Opened) -> None:
+    """Safari lets nothing sound that no press began, and nothing after the page was in the background."""
+    with opened.page() as page:
+        page.evaluate(SOUND)
+        page.locator(".go:visible:not(.quiet)").click()
+        assert page.evaluate("sound.begun") == ["click"]
+        page.evaluate(
+            "Object.defineProperty(document, 'hidden', { value: true, configurable: true });"
+            "document.dispatchEvent(new Event('visibilitychange')); delete document.hidden;"
+        )
+        assert page.evaluate("sound.closed") == 1
+        page.locator("text=Go on").click()
+        assert page.evaluate("sound.begun") == ["click", "click"]
+
+
+AWAKE = """window.held = 0;
+class Lock extends EventTarget {
+  constructor() { super(); this.released = false; held += 1; }
+  async release() {
+    await null;
+    if (!this.released) { held -= 1; }
+    this.released = true;
+    this.dispatchEvent(new Event("release"));
+  }
+}
+Object.defineProperty(navigator, "wakeLock", { value: { request: async () => new Lock() } });"""
+
+
+def test_the_screen_is_kept_awake_from_drill_to_drill_and_no_longer(opened: Opened) -> None:
+    with opened.page() as page:
+        page.evaluate(AWAKE)
+        page.locator(".go:visible:not(.quiet)").click()
+        assert page.evaluate("held") == 1
+        page.locator("#play .controls .alt:not(.hurt)").click()
+        assert page.locator("#play .bar span").first.inner_text() == "2 of 2"
+        assert page.evaluate("held") == 1
+        page.locator("text=Pause").click()
+        assert page.evaluate("held") == 0
+
+
+def test_a_phone_that_lacks_what_others_have_says_what_happens(opened: Opened) -> None:
+    """No wake lock, no vibration, no voice, no sound: the count goes on in words."""
+    with opened.page() as page:
+        page.add_init_script(
+            "for (const name of ['wakeLock', 'vibrate']) { delete Navigator.prototype[name]; }"
+            "for (const name of ['speechSynthesis', 'AudioContext']) { delete window[name]; }"
+        )
+        page.reload()
+        page.locator(".go:visible:not(.quiet)").click()
+        assert "may turn its screen off" in page.locator("#play").inner_text()
+        assert page.locator(".switches button:visible").count() == 0
+        page.clock.run_for(11_000)
+        assert re.match(r"\d of ", page.locator(".count b").inner_text())
+
+
+def test_safari_on_an_iphone_says_that_it_forgets(opened: Opened) -> None:
+    """Script-writable storage of a site goes after a week without use (WebKit, 24 March 2020; read as quoted)."""
+    with hosted(opened.file.parent) as host:
+        context = opened.running.new_context()
+        page = context.new_page()
+        page.add_init_script("Object.defineProperty(navigator, 'standalone', { value: false })")
+        page.goto(f"{host.address}/phone.html#judge")
+        assert "Safari drops it when you stay away for a week" in page.locator("#judge").inner_text()
+        context.close()

@@ -254,6 +254,23 @@ def test_it_can_be_put_on_the_phones_screen(phone: Phone) -> None:
     assert session.send("Page.getAppManifest")["errors"] == []
 
 
+def test_an_iphone_is_told_how_to_keep_it_and_puts_the_page_with_its_dose_on_the_screen(
+    phone: Phone, lib: Library
+) -> None:
+    """By a manifest without a start, which stands for the page itself (WebKit's ApplicationManifestParser, read)."""
+    link, words = dosed(lib)
+    plain = phone.saved(link)
+    assert "Safari" not in plain.inner_text("main")
+    phone.context.add_init_script("Object.defineProperty(navigator, 'standalone', { value: false })")
+    page = phone.saved(link)
+    assert "Add to Home Screen" in page.inner_text("main")
+    address = page.evaluate("document.querySelector('link[rel=manifest]').href")
+    manifest = phone.context.request.get(address).json()
+    assert manifest["display"] == "standalone"
+    assert "start_url" not in manifest
+    assert steps(page) == words
+
+
 def test_without_a_worker_or_a_script_the_page_is_whole(chromium: Browser, host: Host, lib: Library) -> None:
     link, words = dosed(lib)
     plain = Phone(chromium, host)

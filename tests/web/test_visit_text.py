@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 import pytest
 import yaml
@@ -11,7 +12,8 @@ from hypothesis import strategies as st
 
 from homecare.core.findings import Change, Screen, SymptomFinding, TestFinding, TissueFinding
 from homecare.core.problems import InputFault
-from homecare.desk.form import Form, blank_form, press, read_form
+from homecare.desk.form import Form, blank_form, read_form
+from homecare.desk.pressing import press
 from homecare.desk.visit_text import quoted, visit_text
 from homecare.library.load import Library, load_library
 from homecare.library.visit import parse_visit
@@ -116,6 +118,10 @@ def test_any_text_survives_quoting(text: str) -> None:
 
 def test_buttons_add_remove_and_take_back() -> None:
     form = press(form_of(FILLED), "add:finding")
+    assert press(form_of(FILLED), "put:tissue:soleus:left:weak").one("finding-1-found") == "weak"
+    symptom = press(form_of(FILLED), "put:symptom:ache:left:heel")
+    assert symptom.many("symptom-1-zones") == ("heel",)
+    assert press(form_of(FILLED), "put:symptom:ache:left:@palm").one("symptom-1-near") == "palm"
     assert form.rows("finding") == (0, 1)
     assert press(form, "remove:finding:0").rows("finding") == (1,)
     assert press(form, "remove:finding:0").one("finding-0-tissue") == ""
@@ -130,8 +136,38 @@ def test_buttons_add_remove_and_take_back() -> None:
     assert press(picked, "unpick:0").rows("pick") == ()
 
 
+def test_a_firing_order_is_pressed_muscle_by_muscle() -> None:
+    form = press(form_of(FILLED), "put:firing:prone_hip_extension:left:")
+    for muscle in ("hamstrings", "gluteus_maximus", "erector_spinae", "hamstrings"):
+        form = press(form, f"order:0:{muscle}")
+    assert form.many("firing-0-order") == ("gluteus_maximus", "erector_spinae")
+
+
+def test_a_day_goes_round_from_visit_to_event_to_nothing() -> None:
+    form = press(form_of(FILLED), "day:2026-05-07")
+    assert yaml.safe_load(visit_text(form).text)["clinic_visits"] == [date(2026, 5, 7)]
+    form = press(form, "day:2026-05-07")
+    assert "clinic_visits" not in yaml.safe_load(visit_text(form).text)
+    assert yaml.safe_load(visit_text(form).text)["event"] == [date(2026, 5, 7)]
+    assert "event" not in yaml.safe_load(visit_text(press(form, "day:2026-05-07")).text)
+
+
+def test_a_swap_takes_one_off_and_puts_the_other_on_and_swaps_back_clean() -> None:
+    form = press(form_of(FILLED), "swap:one:two:left")
+    assert (form.many("drop"), form.one("pick-0-drill")) == (("one",), "two")
+    back = press(form, "swap:two:one:left")
+    assert (back.many("drop"), back.rows("pick")) == ((), ())
+
+
+def test_a_dose_set_by_hand_is_written_and_taken_back() -> None:
+    form = form_of({**FILLED, "dose-soleus_wall_stretch-sets": "3", "dose-other-reps": ""})
+    assert yaml.safe_load(visit_text(form).text)["doses"] == {"soleus_wall_stretch": {"sets": 3}}
+    assert "doses" not in yaml.safe_load(visit_text(press(form, "ladder:soleus_wall_stretch")).text)
+
+
 @pytest.mark.parametrize(
-    "button", ["", "add:", "add:nothing", "remove:finding", "remove:finding:x", "drop", "sheet:x:y:z"]
+    "button",
+    ["", "add:", "add:nothing", "remove:finding", "remove:finding:x", "put:x:y::", "order:7:x", "drop", "sheet:x:y:z"],
 )
 def test_an_unknown_button_changes_nothing(button: str) -> None:
     assert press(form_of(FILLED), button) == form_of(FILLED)

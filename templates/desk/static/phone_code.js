@@ -4,6 +4,7 @@
 const video = document.getElementById("seen");
 const told = document.getElementById("told");
 const field = document.getElementById("code");
+const button = document.getElementById("look");
 const token = document.querySelector("meta[name=token]").content;
 let stream = null;
 
@@ -35,7 +36,8 @@ async function look() {
     const found = answer && answer.ok ? (await answer.json()).code : "";
     if (found) {
       field.value = found;
-      stop("The code is read. Choose the plan.json, then press “Read it”.");
+      stop(button.dataset.found);
+      (document.getElementById(button.dataset.press) || field).click();
       field.focus();
       return;
     }
@@ -45,5 +47,5 @@ async function look() {
 
 if (navigator.mediaDevices && navigator.mediaDevices.getUserMedia) {
   document.getElementById("camera").hidden = false;
-  document.getElementById("look").addEventListener("click", look);
+  button.addEventListener("click", look);
 }

@@ -1,0 +1,147 @@
+"""How long a practised hand needs at the desk, by the keystroke-level model over runs in the machine's own browser.
+
+    python -m tests.bench.bench_keystrokes
+
+Every key and press of the mouse is taken down in the page, and what was waited for the machine is measured. The goals
+are the desk's own: a new athlete with three findings at most 120 s, a repeat of last time's at most 40 s.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page
+
+from demo.fill import fill
+from homecare.desk import create_app
+from tests.bench.keystrokes import acts, operators, record, seconds
+from tests.web.browser import browser, served
+
+ON_A_SHEET = "Tobiah W."
+"""Of the demo's athletes the one whose sheet is not over."""
+
+
+@dataclass
+class Hand:
+    """Does what a hand does in one tab, and counts the seconds that it had to wait."""
+
+    page: Page
+    waited: float = 0.0
+
+    def click(self, selector: str) -> None:
+        """Press the first thing of a selector once it is there."""
+        self._waiting(lambda: self.page.locator(selector).first.wait_for())
+        self.page.locator(selector).first.click()
+
+    def type(self, text: str) -> None:
+        """Type a text, a key at a time; an Enter or Tab is a key of its own."""
+        for part in text.split("|"):
+            self.page.keyboard.press(part) if part in ("Enter", "Tab") else self.page.keyboard.type(part)
+
+    def offered(self, text: str) -> None:
+        """Type what was found, and take the first that is offered."""
+        self.type(text)
+        self._waiting(lambda: self.page.locator("#offers [role=option][aria-selected=true]").wait_for())
+        self.type("Enter")
+
+    def settled(self) -> None:
+        """Wait until everything is saved and in place: a careful hand looks before it goes on."""
+        self._waiting(lambda: self.page.locator('html[data-busy="0"]').wait_for(state="attached"))
+
+    def seen(self, selector: str) -> None:
+        """Wait until something is there to be read."""
+        self._waiting(lambda: self.page.locator(selector).first.wait_for())
+
+    def until(self, address: str) -> None:
+        """Wait for another page."""
+        self._waiting(lambda: self.page.wait_for_url(address))
+
+    def _waiting(self, what: Callable[[], object]) -> None:
+        begun = time.perf_counter()
+        what()
+        self.waited += time.perf_counter() - begun
+
+
+def new_athlete(hand: Hand) -> None:
+    """Name, age, kit and two training days; two tissues and a tingling thumb; the questions; print."""
+    hand.click("#athlete")
+    hand.type("Tamsin Ridley|Tab|41")
+    hand.click('label:has-text("a small firm ball")')
+    hand.click('label:has-text("a foam roller")')
+    hand.click(".weekset > div:nth-child(2)")
+    hand.click(".weekset > div:nth-child(6)")
+    hand.click("#find")
+    for found in ("soleus l tight", "gluteus med r weak", "tingling thumb r"):
+        hand.offered(found)
+        hand.settled()
+    hand.click("label.none")
+    hand.settled()
+    hand.click("#issue")
+    hand.until("**/sheet/*")
+
+
+def repeat(hand: Hand) -> None:
+    """The list, the check-in of who is there, all done and settled, the markers left, the next sheet."""
+    hand.click('nav a:has-text("Athletes")')
+    hand.click('a:has-text("Check in"), button:has-text("Check in")')
+    hand.click('text="All boxes ticked"')
+    hand.click('text="All settled"')
+    hand.click('label:has-text("None"), button:has-text("None")')
+    hand.click('text="Make the next sheet"')
+    hand.until("**/sheet/*")
+
+
+def slip(hand: Hand) -> None:
+    """From the list to the athlete, one drill of the sheet off from today on, print the slip."""
+    hand.click('nav a:has-text("Athletes")')
+    hand.click(f'a:has-text("{ON_A_SHEET}")')
+    hand.click('a:has-text("Amend the sheet")')
+    hand.click('label:has-text("take off")')
+    hand.seen(".slippage")
+    with hand.page.expect_response("**/*.pdf"):
+        hand.click('button:has-text("Print the slip")')
+
+
+TASKS = (
+    ("new athlete, three findings", new_athlete, 120),
+    ("repeat of last time's", repeat, 40),
+    ("one change, a slip", slip, 15),
+)
+"""What is done, and the seconds that it may take."""
+
+
+def main() -> None:
+    """Run each task and print the table."""
+    with tempfile.TemporaryDirectory() as name, browser() as chromium:
+        fill(Path(name), datetime.now().astimezone().date())
+        with served(create_app(data=Path(name))) as address:
+            print(f"{'task':30} {'keys':>5} {'presses':>8} {'hand s':>7} {'wait s':>7} {'whole s':>8} {'goal s':>7}")
+            for what, task, goal in TASKS:
+                run, waited = timed(chromium, address, task)
+                count = Counter(run)
+                own = seconds(run)
+                told = f"{own:7.1f} {waited:7.1f} {own + waited:8.1f} {goal:7}"
+                print(f"{what:30} {count['K']:5} {count['P']:8} {told}   {run}")
+
+
+def timed(chromium: Browser, address: str, task: Callable[[Hand], None]) -> tuple[str, float]:
+    """The operators of a task and the seconds that were waited for the machine; the first page is there already."""
+    page = chromium.new_page(viewport={"width": 1280, "height": 900})
+    record(page)
+    page.goto(address)
+    page.evaluate("sessionStorage.removeItem('taken')")
+    hand = Hand(page)
+    task(hand)
+    run = operators(acts(page))
+    page.close()
+    return run, hand.waited
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,143 @@
+"""The door in a browser: the lock covers a page and gives it back as it was; the pages hold WCAG at both widths."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from homecare.desk import create_app
+from homecare.desk.sessions import IDLE
+from tests.web.browser import Watched, browser, served
+from tests.web.visitor import PASSPHRASE, Visitor
+
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("quick_hashes")]
+NAME = "Imke Sandoval"
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[Browser]:
+    with browser() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Visitor]]:
+    """A desk with one owner, served; and a visitor to move its clock."""
+    app = create_app(data=tmp_path_factory.mktemp("desk"))
+    visitor = Visitor(app.test_client())
+    visitor.set_up(NAME)
+    with served(app) as base:
+        yield base, visitor
+
+
+def sign_in(page: Page, base: str, path: str) -> None:
+    page.goto(base + path)
+    page.get_by_label("Name").fill(NAME)
+    page.get_by_label("Passphrase").press_sequentially(PASSPHRASE)
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Sign out").wait_for()  # the address was this one before
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_pages_of_the_door_and_the_house_hold_wcag(running: Browser, desk: tuple[str, Visitor], width: int) -> None:
+    base, _ = desk
+    watched = Watched(running, width)
+    page = watched.page
+    page.goto(base + "/sign-in")
+    pages = [("/sign-in", False), ("/clinic", True), ("/clinic/people", True), ("/no/such/page", True)]
+    for path, inside in pages:
+        if inside and path == "/clinic":
+            sign_in(page, base, path)
+        page.goto(base + path)
+        for dark in ("light", "dark"):
+            page.emulate_media(color_scheme="dark" if dark == "dark" else "light")
+            found = Axe().run(page).response["violations"]
+            assert found == [], (path, width, dark, json.dumps(found)[:600])
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        small = page.evaluate(
+            """[...document.querySelectorAll('button, main a, summary, input:not([type=hidden]):not([hidden]), select')]
+               .filter(one => one.checkVisibility())
+               .map(one => [one.outerHTML.slice(0, 80), (one.closest('label') ?? one).getBoundingClientRect()])
+               .filter(([, box]) => box.height < 44).map(([words, box]) => words + box.height)"""
+        )
+        assert small == [], path
+    assert [one for one in watched.complaints if "status of 40" not in one] == []
+    page.close()
+
+
+def test_the_lock_covers_the_page_and_gives_it_back_with_what_was_typed(
+    running: Browser, desk: tuple[str, Visitor]
+) -> None:
+    base, visitor = desk
+    watched = Watched(running, 1280)
+    page = watched.page
+    sign_in(page, base, "/clinic")
+    page.get_by_label("Name of the clinic").fill("Typed and not saved")
+    visitor.later(IDLE)
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    lock = page.get_by_role("dialog", name="Locked")
+    lock.wait_for()
+    # Nothing of the page is seen, nor reached by the keyboard, nor left by Escape.
+    assert not page.get_by_label("Name of the clinic").is_visible()
+    page.keyboard.press("Escape")
+    assert lock.is_visible()
+    for _ in range(8):
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement === document.body || !!document.activeElement.closest('dialog')")
+    lock.get_by_label("Passphrase").fill("this is not it")
+    page.keyboard.press("Enter")
+    lock.get_by_role("alert").wait_for()
+    assert "do not go together" in lock.get_by_role("alert").inner_text()
+    lock.get_by_label("Passphrase").fill(PASSPHRASE)
+    page.keyboard.press("Enter")
+    lock.wait_for(state="detached")
+    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("status").wait_for()
+    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    assert [one for one in watched.complaints if "status of 4" not in one] == []
+    page.close()
+
+
+def test_whatever_script_is_told_to_sign_in_the_page_is_covered(running: Browser, desk: tuple[str, Visitor]) -> None:
+    base, visitor = desk
+    page = Watched(running, 390).page
+    sign_in(page, base, "/clinic")
+    page.get_by_label("Name of the clinic").fill("Typed and not saved")
+    assert page.evaluate("fetch('/clinic').then(answer => answer.status)") == 200
+    assert page.get_by_role("dialog").count() == 0
+    visitor.later(timedelta(minutes=1))
+    visitor.sign_in(NAME)
+    visitor.later(timedelta(minutes=1))
+    visitor.post("/clinic/people/sign-out")
+    page.evaluate("document.addEventListener('desk:unlocked', () => { document.title = 'sent again'; })")
+    assert page.evaluate("fetch('/clinic').then(answer => answer.status)") == 401
+    lock = page.get_by_role("dialog", name="Locked")
+    lock.get_by_label("Passphrase").fill(PASSPHRASE)
+    page.keyboard.press("Enter")
+    lock.wait_for(state="detached")
+    assert page.title() == "sent again"
+    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    page.close()
+
+
+def test_signing_in_out_and_the_forms_work_without_script(running: Browser, tmp_path: Path) -> None:
+    app = create_app(data=tmp_path)
+    with served(app) as base:
+        page = Watched(running, 390, script=False).page
+        page.goto(base + "/clinic/people")
+        page.get_by_label("Name to sign in with").fill(NAME)
+        page.get_by_label("Passphrase, 12 letters or more").fill(PASSPHRASE)
+        page.get_by_label("Once more").fill(PASSPHRASE)
+        page.get_by_role("button", name="Set me up as the owner").click()
+        page.get_by_text(f"{NAME} owner, you").wait_for()
+        page.get_by_role("button", name="Sign out").click()
+        page.get_by_role("heading", name="Sign in").wait_for()
+        sign_in(page, base, "/clinic")
+        page.close()
