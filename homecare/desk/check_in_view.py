@@ -8,7 +8,7 @@ from datetime import date
 
 from homecare.core.drill import Kind
 from homecare.core.findings import LastSheet
-from homecare.core.last import LastDrill, LastPlan
+from homecare.core.last import LastDrill, LastMarker, LastPlan
 from homecare.core.plain import listed, minutes_words, sentence
 from homecare.core.sheet import CheckIn, Sheet
 from homecare.core.words import drill_text
@@ -150,11 +150,11 @@ def _then(drill: LastDrill, line: CheckIn | None, made: Sheet | None) -> str:
 
 
 def _markers(form: Form, plan: LastPlan, library: Library) -> list[Measure]:
-    earlier = {(one.test, one.side): one for one in plan.markers}
+    earlier: dict[tuple[str, str], LastMarker] = {(one.test, one.side): one for one in plan.markers}
     found = []
     for index in form.rows("marker"):
         test, side = form.one(f"marker-{index}-test"), form.one(f"marker-{index}-side")
-        marker, was = library.markers.get(test), earlier.get((test, side))  # type: ignore[call-overload]
+        marker, was = library.markers.get(test), earlier.get((test, side))
         if marker is None:
             continue
         values = (

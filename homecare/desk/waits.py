@@ -69,7 +69,8 @@ def wait_after(beyond: int) -> timedelta:
     """The wait after a wrong passphrase that is number `beyond` past the free ones; none up to 0."""
     if beyond <= 0:
         return timedelta(0)
-    return min(FIRST_WAIT * 2 ** min(beyond - 1, 16), LONGEST_WAIT)
+    doublings: int = min(beyond - 1, 16)
+    return min(FIRST_WAIT * (1 << doublings), LONGEST_WAIT)
 
 
 def in_words(wait: timedelta) -> str:

@@ -1,10 +1,13 @@
 """The use cases of the product: the one place that joins reading, reasoning, planning and printing."""
 
 from homecare.core.slip import Amendment
+from homecare.storage.backups import BackedUp
+from homecare.storage.restoring import Restored
 from homecare.workflow.phone_codes import PhoneAnswer, last_lines, read_phone_code
 from homecare.workflow.records import (
     Filed,
     Issued,
+    Overtaken,
     came_back_json,
     file_the_unfiled,
     issue,
@@ -12,7 +15,7 @@ from homecare.workflow.records import (
     stored_plans,
     unfiled_sheet,
 )
-from homecare.workflow.safekeeping import BackedUp, Restored, back_up, last_backup, restore, settle
+from homecare.workflow.safekeeping import back_up, last_backup, restore, settle
 from homecare.workflow.sheets import PlanOf, SheetFiles, explain, keep_texts, make_sheet, visit_sheet, write_sheet
 from homecare.workflow.slips import SlipFiles, make_slip, visit_slip
 
@@ -21,6 +24,7 @@ __all__ = [
     "BackedUp",
     "Filed",
     "Issued",
+    "Overtaken",
     "PhoneAnswer",
     "PlanOf",
     "Restored",
