@@ -5,6 +5,7 @@ python -m demo.pictures BROWSER     writes demo/pictures/*.png; BROWSER is the m
 
 from __future__ import annotations
 
+import math
 import sys
 import tempfile
 import threading
@@ -28,10 +29,10 @@ from homecare.storage import drafts, sheets
 from homecare.storage.database import open_database
 
 OUT = HERE / "pictures"
-COLOURS = 48
-"""Few: the pages have few, and the pictures stay small."""
-SHEET, BUILT, CARRIED = "sea_swimmer", "cross_country_skier", "canoe_marathoner"
-"""Whose leaf is shown, whose visit is on the desk, whose phone."""
+COLOURS, APART = 64, 24
+"""How many colours a picture keeps, and how far apart they lie in RGB: few, so that the pictures stay small."""
+SHEET, CARRIED = "sea_swimmer", "canoe_marathoner"
+"""Whose visit is on the desk and whose leaf is shown, and whose phone."""
 
 
 def main(chromium: str) -> None:
@@ -41,7 +42,7 @@ def main(chromium: str) -> None:
         folder = Path(name)
         filed = fill(folder, datetime.now().astimezone().date())
         database = open_database(folder)
-        visit = (HERE / "visits" / f"{BUILT}.yaml").read_text(encoding="utf-8")
+        visit = (HERE / "visits" / f"{SHEET}.yaml").read_text(encoding="utf-8")
         with database.write() as connection:
             leaf = sheets.read_sheet(connection, filed[SHEET].sheet)
             draft = drafts.add_draft(connection, form_text(form_from_visit(visit)), datetime.now(UTC))
@@ -56,7 +57,7 @@ def main(chromium: str) -> None:
 
 def _leaf(pdf: bytes) -> None:
     """Both sides of a leaf, next to each other."""
-    sides = [page.render(scale=1.1).to_pil() for page in pypdfium2.PdfDocument(pdf)]
+    sides = [page.render(scale=1).to_pil() for page in pypdfium2.PdfDocument(pdf)]
     whole = Image.new("RGB", (sum(side.width for side in sides) + 12, sides[0].height), "#d9d2c3")
     whole.paste(sides[0], (0, 0))
     whole.paste(sides[1], (sides[0].width + 12, 0))
@@ -64,7 +65,8 @@ def _leaf(pdf: bytes) -> None:
 
 
 def _desk(browser: Browser, address: str) -> None:
-    page = browser.new_page(viewport={"width": 1280, "height": 1400})
+    # high enough for who, the figure, what was found on it, and the sheet at the side
+    page = browser.new_page(viewport={"width": 1280, "height": 890})
     page.goto(address)
     page.wait_for_load_state("networkidle")
     _save(_seen(page), "desk")
@@ -82,7 +84,24 @@ def _seen(page: Page) -> Image.Image:
 
 
 def _save(picture: Image.Image, name: str) -> None:
-    picture.quantize(COLOURS, dither=Image.Dither.NONE).save(OUT / f"{name}.png", optimize=True)
+    picture.quantize(palette=_palette(picture), dither=Image.Dither.NONE).save(OUT / f"{name}.png", optimize=True)
+
+
+def _palette(picture: Image.Image) -> Image.Image:
+    """The picture's own commonest colours, none near another: an average of few pixels would turn the madder brown."""
+    chosen: list[tuple[int, ...]] = []
+    counted = picture.getcolors(picture.width * picture.height) or []
+    for _, colour in sorted(counted, reverse=True):
+        if (
+            len(chosen) < COLOURS
+            and isinstance(colour, tuple)
+            and all(math.dist(colour, other) >= APART for other in chosen)
+        ):
+            chosen.append(colour)
+    palette = Image.new("P", (1, 1))
+    # the rest of the 256 repeats the first: entries of their own could be taken for a colour that nobody chose
+    palette.putpalette([part for colour in (chosen + chosen[:1] * 256)[:256] for part in colour])
+    return palette
 
 
 @contextmanager
