@@ -45,7 +45,7 @@ def _words(made: workflow.BackedUp) -> str:
     counts = (
         _count(made.athletes, "athlete"),
         _count(made.sheets, "sheet"),
-        _count(made.library_files, "file", " of your library"),
+        _count(made.library_files, "file", " of your own library"),
     )
     return f"{', '.join(counts)}, {made.size / 1e6:,.1f} MB"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 _SILENT = (
     r"[^aeiouy]e$",  # slide, but not knee
@@ -27,6 +28,7 @@ def words(text: str) -> list[str]:
     return re.findall(r"[A-Za-z0-9']+", text.replace("-", " "))
 
 
+@lru_cache(maxsize=8192)
 def syllables(word: str) -> int:
     """Syllables of an English word by its groups of vowels, silent e left out; each digit counts as one."""
     small = word.lower().strip("'")

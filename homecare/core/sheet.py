@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, Protocol
 
 from homecare.core.atlas import LinkKind, Side, Strength
 from homecare.core.course_types import Course
@@ -74,9 +74,28 @@ class Picture:
     height: float
 
 
+class Drawing(Protocol):
+    """The figure of a drill for its side: for paper (`stacked` or side by side), for the phone, and in words.
+
+    Each part may be drawn only when it is asked for: a sheet that is looked at on the desk needs none.
+    """
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]: ...
+
+    @property
+    def stacked(self) -> bool: ...
+
+    @property
+    def phone(self) -> str: ...
+
+    @property
+    def look(self) -> str: ...
+
+
 @dataclass(frozen=True)
-class Drawing:
-    """The figure of a drill for its side: for paper (`stacked` or side by side), for the phone, and in words."""
+class Drawn:
+    """A figure that is drawn."""
 
     pictures: tuple[Picture, ...]
     stacked: bool

@@ -18,12 +18,14 @@ from homecare.desk import (
     files,
     guide,
     house,
+    looking,
     phone_code,
     records,
     reprints,
     shelf,
     signing,
     staff,
+    usual_page,
 )
 from homecare.desk.bench import Bench
 from homecare.desk.door import Door, Rooms, keep_door
@@ -41,7 +43,6 @@ POLICY = policy(
     style_src="'self'",
     img_src="'self' data:",
     font_src="'self'",
-    frame_src="'self'",
     connect_src="'self'",
     form_action="'self'",
 )
@@ -56,12 +57,14 @@ TOPICS = (
     files,
     guide,
     house,
+    looking,
     phone_code,
     records,
     reprints,
     shelf,
     signing,
     staff,
+    usual_page,
 )
 """The blueprints, in no order."""
 

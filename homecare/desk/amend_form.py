@@ -13,7 +13,7 @@ from homecare.core.drill import Rung
 from homecare.core.findings import Pick, SetDose
 from homecare.core.problems import Problem, Source
 from homecare.core.slip import Amendment
-from homecare.desk.form import Form
+from homecare.desk.form import Form, whole
 from homecare.library.load import Library
 from homecare.library.visit_findings import DOSE_BOUNDS
 
@@ -63,8 +63,8 @@ class _Reading:
                     values[key] = value
                 else:
                     self.fault(name, f"{words} may have {MOST_LOAD} letters")
-            elif value.isascii() and value.isdecimal() and low <= int(value) <= high:
-                values[key] = int(value)
+            elif (number := whole(value)) is not None and low <= number <= high:
+                values[key] = number
             else:
                 self.fault(name, f"{words} should be a whole number from {low} to {high}, not {value!r}")
         if not any(name.startswith(f"dose-{drill}-") for name in self.faults):
@@ -81,7 +81,7 @@ class _Reading:
         drill = typed if typed in self.library.drills else by_name.get(typed.lower())
         if drill is None:
             near = difflib.get_close_matches(typed.lower(), by_name, n=1, cutoff=0.7)
-            hint = f": did you mean {self.library.drills[by_name[near[0]]].name}?" if near else ""
+            hint = f": did you mean {self.library.drills[by_name[near[0]]].name}?" if near else ". Choose one of the names offered as you type"
             self.fault("add", f"No drill is called “{typed}”{hint}")
             return None
         side = self.form.one("add-side")

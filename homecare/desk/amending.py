@@ -7,8 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
-from flask import Blueprint, Response, abort, g, make_response, redirect, render_template, request, url_for
-from flask.sansio.blueprints import BlueprintSetupState
+from flask import Blueprint, Response, abort, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from homecare import workflow
@@ -20,7 +19,6 @@ from homecare.core.words import drill_text
 from homecare.desk.amend_form import DOSE_FIELDS, dose_fields, field_faults, first_day, read_amendment
 from homecare.desk.bench import Bench
 from homecare.desk.form import Form, read_form
-from homecare.desk.sending import STALE
 from homecare.library.load import Library
 from homecare.render.dose_words import day_words, dose_words
 from homecare.render.pdf_pages import count_pages, page_png
@@ -90,16 +88,10 @@ def blueprint(bench: Bench) -> Blueprint:
             abort(409, ANOTHER)
         if leaf.why_not:
             return _page(bench, sheet, leaf, form, {"": (leaf.why_not,)})
-        if g.stale:
-            return _page(bench, sheet, leaf, form, {"": (STALE,)})
         asked, faults = read_amendment(form, {row.id: row.now for row in _rows(leaf, bench.library)}, bench.library)
         if asked is None:
             return _page(bench, sheet, leaf, form, faults)
         return _slip(bench, sheet, leaf, form, asked, print_it=request.form.get("do") == "print")
-
-    @topic.record_once
-    def _keeps(state: BlueprintSetupState) -> None:
-        state.app.config["KEEPS_STALE"].add("amending.sent")
 
     return topic
 
@@ -180,7 +172,11 @@ def _slip(bench: Bench, sheet: str, leaf: _Leaf, form: Form, asked: Amendment, *
         return _page(bench, sheet, leaf, form, field_faults(fault.problems, asked, bench.library))
     if not print_it:
         return _page(bench, sheet, leaf, form, {}, files)
-    stored = workflow.issue_slip(bench.database, sheet, bench.hand_over(files), datetime.now(UTC))
+    seen = len(leaf.slips)
+    try:
+        stored = workflow.issue_slip(bench.database, sheet, bench.hand_over(files), datetime.now(UTC), slips=seen)
+    except workflow.Overtaken:
+        abort(409, ANOTHER)
     return redirect(url_for("records.slip_pdf", sheet=sheet, slip=stored.id), 303)
 
 

@@ -10,7 +10,7 @@ from typing import cast, get_args
 from homecare.core.findings import LastSheet, Response
 from homecare.core.last import LastPlan
 from homecare.core.slip import Amendment
-from homecare.desk.form import Form
+from homecare.desk.form import Form, whole
 from homecare.workflow.phone_codes import PhonesTold
 
 MOST_BOXES = 1000
@@ -33,8 +33,9 @@ def read_answers(sent: Form, sheet: str, plan: LastPlan) -> Answers:
     faults: dict[str, tuple[str, ...]] = {}
     for drill in plan.drills:
         count, word = sent.one(f"done-{drill.id}"), sent.one(f"response-{drill.id}")
-        if count.isascii() and count.isdecimal() and int(count) <= MOST_BOXES:
-            done[drill.id] = int(count)
+        boxes = whole(count)
+        if boxes is not None and boxes <= MOST_BOXES:
+            done[drill.id] = boxes
         elif count:
             faults[f"done-{drill.id}"] = (NO_COUNT,)
         if word in get_args(Response):

@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from homecare import workflow
 from homecare.desk import roster
 from homecare.desk.bench import Bench
-from homecare.desk.form import Form, read_form
+from homecare.desk.form import Form, read_form, whole
 from homecare.desk.history_view import chart_views, lately, visit_views
 from homecare.desk.roster import Row, Section
 from homecare.storage import filing
@@ -72,7 +72,7 @@ def _add_new(topic: Blueprint, bench: Bench) -> None:
         faults = {**_name_faults(form.one("name")), **_age_faults(form.one("age"))}
         if faults:
             return make_response(render_template("athlete_new.html", form=form, faults=faults), 422)
-        age = int(form.one("age")) if form.one("age") else None
+        age = whole(form.one("age"))
         with bench.database.write() as connection:
             athlete = add_athlete(connection, form.one("name"), datetime.now(UTC), age=age)
         return redirect(url_for("athletes.one", athlete=athlete.id), 303)
@@ -187,7 +187,7 @@ def _page(bench: Bench, id: str, form: Form, faults: Faults) -> str:
 
 def _number(typed: str | None) -> int:
     """The number of a page, 1 for what is none."""
-    return max(1, int(typed)) if typed and typed.isdecimal() and len(typed) < 6 else 1
+    return max(1, whole(typed or "") or 1)
 
 
 def _name_faults(name: str) -> Faults:
@@ -201,4 +201,5 @@ def _name_faults(name: str) -> Faults:
 
 
 def _age_faults(age: str) -> Faults:
-    return {"age": (NO_AGE,)} if age and not (age.isdecimal() and int(age) <= OLDEST) else {}
+    years = whole(age)
+    return {"age": (NO_AGE,)} if age and (years is None or years > OLDEST) else {}

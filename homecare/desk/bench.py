@@ -23,6 +23,7 @@ from homecare.figure.body_map import BodyMap, body_map
 from homecare.library.clinic import clinic_of_text, logo_address, read_clinic
 from homecare.library.load import Library, load_library
 from homecare.library.visit import parse_visit
+from homecare.render.press import Paper
 from homecare.storage.clinic import read_logo, read_settings
 from homecare.storage.database import open_database
 from homecare.workflow import PlanOf, SheetFiles, SlipFiles
@@ -111,10 +112,11 @@ class Bench:
         saved = clinic_of_text(text or "", "the clinic's settings")
         self.clinic = replace(saved, logo=logo_address(logo)) if logo else saved
 
-    def make(self, visit: str, large: bool = False) -> SheetFiles:
+    def make(self, visit: str, large: bool = False, paper: Paper | None = None) -> SheetFiles:
         """The sheet of a visit file's text; raises InputFault with every fault of it."""
         with self._making:
-            return workflow.visit_sheet(visit, "visit", self.library, self.clinic, self.plan_of, large=large)
+            where = (self.library, self.clinic, self.plan_of)
+            return workflow.visit_sheet(visit, "visit", *where, paper=paper, large=large)
 
     def slip(self, visit: str, change: Amendment, issued: Named, after: Sequence[Named], large: bool) -> SlipFiles:
         """The slip of a change to an issued sheet with some slips; raises InputFault with every fault of it."""

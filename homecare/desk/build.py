@@ -6,11 +6,12 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 
 from flask import Blueprint, abort, current_app, g, jsonify, make_response, redirect, render_template, request, url_for
-from flask.sansio.blueprints import BlueprintSetupState
+from sqlalchemy import Connection
 from werkzeug.wrappers import Response
 
 from homecare.core.plain import listed
 from homecare.core.problems import InputFault
+from homecare.core.sheet import Clinic
 from homecare.desk import drafts
 from homecare.desk.bench import Bench
 from homecare.desk.building import Building, Faults, build, with_athlete
@@ -20,7 +21,6 @@ from homecare.desk.form import Form, blank_form, read_form
 from homecare.desk.issuing import issue
 from homecare.desk.pressing import press
 from homecare.desk.ready import ready
-from homecare.desk.sending import STALE
 from homecare.desk.starting import next_form
 from homecare.desk.usual import usual_applied, usual_kept
 from homecare.desk.visit_text import WEEKDAYS, visit_text
@@ -30,12 +30,15 @@ from homecare.storage.athletes import find_athlete, search_athletes
 from homecare.storage.drafts import StaleDraft, drop_draft
 from homecare.storage.sheets import latest_sheet
 from homecare.storage.usuals import list_usuals
+from homecare.storage.visits import last_prepared_by
 
 PARTS = ("top", "said", "who", "screen", "body", "rows", "made", "look", "undo", "print", "foot")
 """The parts of the page that a change may alter, each a template of its own: what the script puts in place."""
 SOON = "soon"
 """What the script's header X-Quick says at each change; "whole" when nothing more is pressed: then it has the time."""
 NO_REASON = "A reason is needed first"
+MENDED = "Something is to be mended before the sheet follows."
+KEPT = "The set is kept: a new visit can start from it."
 GONE = "This draft is gone: its sheet was printed, or it was thrown away."
 _LOOKING = ("find", "at")
 """Buttons that change nothing of the visit: they only show something."""
@@ -47,7 +50,7 @@ def blueprint(bench: Bench) -> Blueprint:
 
     @topic.get("/")
     def blank() -> Response:
-        return _page(bench, None, _blank())
+        return _page(bench, None, _blank(bench))
 
     @topic.get("/draft/<draft>")
     def draft(draft: str) -> Response:
@@ -82,14 +85,10 @@ def blueprint(bench: Bench) -> Blueprint:
             found = find_athlete(connection, athlete)
             if found is None:
                 abort(404, "This athlete is not in the records (any more).")
-            form = next_form(connection, found, datetime.now().astimezone().date())
+            form = _prepared(connection, next_form(connection, found, datetime.now().astimezone().date()))
         return redirect(url_for("build.draft", draft=drafts.begin(bench.database, form, datetime.now(UTC)).id), 303)
 
     _look_ups(topic, bench)
-
-    @topic.record_once
-    def _keeps(state: BlueprintSetupState) -> None:
-        state.app.config["KEEPS_STALE"] |= {"build.begun", "build.pressed", "build.issued"}
 
     return topic
 
@@ -116,8 +115,6 @@ def _pressed(bench: Bench, id: str | None, button: str = "") -> Response:
     button = button or request.form.get("do", "make")
     form = read_form((name, values) for name, values in request.form.lists() if name not in ("token", "do"))
     before = drafts.load(bench.database, id) if id else None
-    if g.stale:
-        return _page(bench, before, form, {"": (STALE,)})
     if id and button != "copy" and (before is None or form.one("revision") != str(before.revision)):
         return _stale(bench, before, form)
     verb, _, what = button.partition(":")
@@ -151,8 +148,9 @@ def _after(bench: Bench, before: Open | None, form: Form, verb: str, what: str, 
             athlete = find_athlete(connection, what if verb == "who" else form.one("athlete_id"))
             if athlete is None:
                 return form.without("athlete_id", "last", "amendments")
-            today = datetime.now().astimezone().date()
-            return with_athlete(athlete, form) if verb == "who" else next_form(connection, athlete, today)
+            if verb == "who":
+                return with_athlete(athlete, form)
+            return _prepared(connection, next_form(connection, athlete, datetime.now().astimezone().date()))
     if verb == "usual":
         return usual_applied(bench.database, form, what)
     if verb == "keep_usual":
@@ -163,7 +161,7 @@ def _after(bench: Bench, before: Open | None, form: Form, verb: str, what: str, 
 
 def _saved(bench: Bench, before: Open | None, after: Form, undone: bool) -> Open:
     now = datetime.now(UTC)
-    was = before.form if before else _blank()
+    was = before.form if before else _blank(bench)
     if before is None:
         saved = drafts.begin(bench.database, after, now)
     elif drafts.kept(after) == before.form:
@@ -206,10 +204,18 @@ def _stale(bench: Bench, there: Open | None, form: Form) -> Response:
     return _page(bench, there, form, {}, stale=True)
 
 
-def _blank() -> Form:
-    form = blank_form(f"{datetime.now().astimezone():%Y-%m-%d}")
+def _blank(bench: Bench) -> Form:
+    with bench.database.read() as connection:
+        return _prepared(connection, blank_form(f"{datetime.now().astimezone():%Y-%m-%d}"))
+
+
+def _prepared(connection: Connection, form: Form) -> Form:
+    """A visit begins with the name of whoever signed in; where nobody does, with the form's, else the last visit's."""
     person = g.get("person")
-    return form.with_values(prepared_by=(person.name,)) if person else form
+    if person is None and form.one("prepared_by"):
+        return form
+    name = person.name if person else last_prepared_by(connection)
+    return form.with_values(prepared_by=(name,)) if name else form
 
 
 def _page(
@@ -248,7 +254,7 @@ def _parts(page: Building, draft: Open | None, context: Mapping[str, object], bu
         "revision": draft.revision if draft else 0,
         "parts": parts,
         "more": page.made is not None and request.headers["X-Quick"] == SOON,
-        "told": "" if not page.faults else "Something is to be mended before the sheet follows.",
+        "told": MENDED if page.faults else KEPT if button == "keep_usual" else "",
         "pressed": button,
     }
 
@@ -267,6 +273,8 @@ def _context(bench: Bench, page: Building, draft: Open | None) -> dict[str, obje
         "weekdays": WEEKDAYS,
         "drills": bench.library.drills,
         "places": bench.shelf.body.places,
+        "house_paper": bench.clinic.paper,
+        "no_web": bench.clinic.web == Clinic.web,
         "given_days": [day for day in WEEKDAYS if page.form.one(f"minutes_{day}")],
         "zone_words": lambda keys: listed([zones[key].plain if key in zones else key for key in keys]),
         "words_of": _words_of,

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from flask import url_for
-
 from homecare.core.last import LastPlan
 from homecare.core.problems import InputFault
 from homecare.desk.bench import Bench
-from homecare.desk.drafts import Open
 from homecare.desk.form import Form
-from homecare.desk.ready import Needs, has_findings, ready
+from homecare.desk.ready import Asked, Needs, asked_of, has_findings, ready
 from homecare.desk.view import SheetPage, sheet_page
 from homecare.desk.view_days import DayStrip, day_strip
 from homecare.desk.view_found import FoundView, found_view
-from homecare.desk.visit_text import dosed, visit_text
+from homecare.desk.visit_text import WEEKDAYS, dosed, visit_text
 from homecare.library.visit import parse_visit
 from homecare.render.dose_words import day_words
 from homecare.storage.athletes import Athlete, find_athlete
@@ -49,14 +45,7 @@ class Building:
     last: LastTime | None
     made: SheetPage | None
     telling: frozenset[str]
-    text: str
-
-    def preview(self, draft: Open | None) -> str:
-        """The address of the sheet as it would be printed: another where the sheet is another. '' without one."""
-        if draft is None or self.made is None:
-            return ""
-        mark = hashlib.sha256(self.text.encode()).hexdigest()[:12]
-        return url_for("files.preview", draft=draft.id, of=mark)
+    asked: Asked
 
     @property
     def dosed(self) -> Mapping[str, Mapping[str, str]]:
@@ -74,6 +63,15 @@ class Building:
             return day_words(date.fromisoformat(self.form.one("start")))
         except ValueError:
             return self.form.one("start") or "no day yet"
+
+    @property
+    def minutes(self) -> str:
+        """The minutes a day in words, "5 to 20 minutes"; '' where none can be read."""
+        whole = {"week": self.form.one("minutes_weekday"), "weekend": self.form.one("minutes_weekend")}
+        usual = [whole["week"] or whole["weekend"]] * 5 + [whole["weekend"] or whole["week"]] * 2
+        typed = [self.form.one(f"minutes_{day}") or one for day, one in zip(WEEKDAYS, usual, strict=True)]
+        said = sorted({one for one in typed if one.isdecimal()}, key=float)
+        return f"{' to '.join(dict.fromkeys((said[0], said[-1])))} minutes" if said else ""
 
     @property
     def filled(self) -> bool:
@@ -99,7 +97,7 @@ def build(bench: Bench, form: Form, at: str = "", faults: Faults | None = None, 
         last=_last_time(bench, form),
         made=sheet,
         telling=_telling(bench, sheet),
-        text=f"{visit_text(done).text}{done.one('large')}",
+        asked=asked_of(form, bench.clinic),
     )
 
 

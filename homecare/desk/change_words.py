@@ -19,7 +19,7 @@ _FIELDS = {
     "kit": "Kit", "cautions": "Cautions", "flags": "The screen", "screen": "The screen", "decision": "The decision",
     "because": "The reason", "notes": "Notes", "changed": "What changed lately", "athlete": "The athlete's name",
     "athlete_id": "The athlete", "start": "First day", "days": "Days", "age": "Age", "prepared_by": "Prepared by",
-    "review_by": "Better by", "large": "Size of print", "last": "Started from last time",
+    "review_by": "Better by", "large": "Size of print", "paper": "Paper", "last": "Started from last time",
 }  # fmt: skip
 
 

@@ -20,7 +20,6 @@ from homecare.desk.check_in_view import FELT, check_in_page
 from homecare.desk.form import Form, read_form
 from homecare.desk.form_of_visit import form_from_visit
 from homecare.desk.phone_code import code_in, sent_file
-from homecare.desk.sending import STALE
 from homecare.desk.starting import next_form
 from homecare.desk.visit_text import visit_text
 from homecare.library.pictures import MOST_BYTES
@@ -70,13 +69,10 @@ def blueprint(bench: Bench) -> Blueprint:
         fields = read_form((name, values) for name, values in request.form.lists() if name not in ("token", "do"))
         if before is None or fields.one("sheet") != before.last.sheet.id:
             abort(409, NEWER)
-        if g.stale:
-            return _page(bench, before, fields, {"": (STALE,)})
         return _pressed(bench, before, fields, request.form.get("do", "look"))
 
     @topic.record_once
     def _kinds(state: BlueprintSetupState) -> None:
-        state.app.config["KEEPS_STALE"].add("checking.sent")
         state.app.config["UPLOADS"] |= {"checking.sent": MOST_BYTES}
 
     return topic
@@ -160,9 +156,12 @@ def _made(bench: Bench, before: _Before, sent: Form, form: Form) -> AnyResponse:
     text = visit_text(form)
     try:
         files = bench.hand_over(bench.make(text.text, bool(sent.one("large"))))
-        issued = workflow.issue(bench.database, before.athlete.id, text.text, files, datetime.now(UTC))
+        follows, now = before.last.sheet.id, datetime.now(UTC)
+        issued = workflow.issue(bench.database, before.athlete.id, text.text, files, now, follows=follows)
     except InputFault as fault:
         return _page(bench, before, sent, text.faults(fault.problems))
+    except workflow.Overtaken:  # the button was pressed twice, or in two rooms
+        abort(409, NEWER)
     return redirect(url_for("records.page", sheet=issued.sheet), 303)
 
 

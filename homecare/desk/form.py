@@ -78,6 +78,11 @@ def read_form_text(text: str) -> Form:
     return Form({name: tuple(str(value) for value in values) for name, values in fields.items()})
 
 
+def whole(typed: str) -> int | None:
+    """The whole number that was typed, None when it is none or has more than six digits: no field asks for more."""
+    return int(typed) if typed.isdecimal() and len(typed) <= 6 else None
+
+
 def _clean(value: str) -> str:
     plain = value.replace("\r\n", "\n").replace("\r", "\n").strip()
     return "".join(letter for letter in plain if letter.isprintable() or letter == "\n")

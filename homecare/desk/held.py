@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import secrets
 import threading
-from collections import OrderedDict
 from dataclasses import dataclass
 
 from flask import Request
 
 KEPT = 40
-"""So many forms are kept; the oldest makes room."""
+"""So many forms of a person are kept, and of strangers together; their own oldest makes room, and nobody else's."""
 NOT_SENT_AGAIN = frozenset({"token", "passphrase", "again", "present"})
 """Fields that belong to the page or the moment, not to what was typed."""
 
@@ -32,7 +31,7 @@ class HeldForms:
     """Forms under keys that cannot be guessed; each is given out once, and to nobody but its person."""
 
     def __init__(self) -> None:
-        self._held: OrderedDict[str, Held] = OrderedDict()
+        self._held: dict[str, Held] = {}
         self._lock = threading.Lock()
 
     def keep(self, request: Request, person: str) -> str:
@@ -44,8 +43,9 @@ class HeldForms:
         key = secrets.token_urlsafe(16)
         with self._lock:
             self._held[key] = Held(person, request.path, fields, bool(request.files))
-            while len(self._held) > KEPT:
-                self._held.popitem(last=False)
+            own = [one for one, form in self._held.items() if form.person == person]
+            for oldest in own[:-KEPT]:
+                del self._held[oldest]
         return key
 
     def take(self, key: str, person: str) -> Held | None:

@@ -11,7 +11,7 @@ from homecare.desk.bench import Bench
 from homecare.desk.building import CONTRADICTION, Faults
 from homecare.desk.drafts import Open
 from homecare.desk.form import form_text
-from homecare.desk.ready import has_findings, ready
+from homecare.desk.ready import asked_of, has_findings, ready
 from homecare.desk.visit_text import visit_text
 from homecare.storage.athletes import add_athlete, find_athlete, new_id
 from homecare.storage.drafts import save_draft
@@ -30,7 +30,8 @@ def issue(bench: Bench, draft: Open) -> str | Faults:
     lacking = {name: (f"Still needed: {words}",) for name, words in needs.items()}
     visit = visit_text(done)
     try:
-        files = bench.make(visit.text, bool(form.one("large"))) if has_findings(done) else None
+        asked = asked_of(form, bench.clinic)
+        files = bench.make(visit.text, asked.large, asked.paper) if has_findings(done) else None
     except InputFault as fault:
         return {**lacking, **visit.faults(fault.problems)}
     if lacking or files is None:

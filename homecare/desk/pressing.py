@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from homecare.desk.form import Form
+from homecare.desk.form import Form, whole
 
 ROWS = ("finding", "symptom", "test", "firing", "marker", "changed", "clinic_visits", "event")
 """The kinds of rows that a button may add or remove."""
@@ -27,7 +27,8 @@ def _add(form: Form, kind: str) -> Form:
 
 
 def _remove(form: Form, kind: str, index: str) -> Form:
-    return form.without_row(kind, int(index)) if kind in ROWS and index.isdecimal() else form
+    row = whole(index)
+    return form.without_row(kind, row) if kind in ROWS and row is not None else form
 
 
 def _put(form: Form, what: str, key: str, side: str, more: str) -> Form:
@@ -49,7 +50,7 @@ def _care(form: Form, caution: str) -> Form:
 
 def _order(form: Form, index: str, muscle: str) -> Form:
     """A muscle joins the end of a firing order; one that is in it is taken out."""
-    if not index.isdecimal() or int(index) not in form.rows("firing"):
+    if whole(index) not in form.rows("firing"):
         return form
     name = f"firing-{index}-order"
     order = form.many(name)
@@ -80,7 +81,8 @@ def _pick(form: Form, drill: str, side: str) -> Form:
 
 
 def _unpick(form: Form, index: str) -> Form:
-    return form.without_row("pick", int(index)) if index.isdecimal() else form
+    row = whole(index)
+    return form.without_row("pick", row) if row is not None else form
 
 
 def _swap(form: Form, drill: str, other: str, side: str) -> Form:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
+from dataclasses import dataclass
 
+from homecare.core.sheet import Clinic
 from homecare.desk.form import Form
+from homecare.desk.visit_text import visit_text
 from homecare.library.visit_findings import MIDLINE_ZONES
+from homecare.render.press import Paper
 
 STAND_IN = "(name)"
 """Stands for the athlete's name on a sheet that is only looked at."""
@@ -32,6 +37,26 @@ def ready(form: Form) -> tuple[Form, Needs]:
     if not has_findings(form) and not needs.keys() - {"athlete"}:
         needs["find"] = "a finding"
     return form, needs
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is to be printed: a visit file's text, the size of print and the paper."""
+
+    text: str
+    large: bool
+    paper: Paper
+
+    @property
+    def mark(self) -> str:
+        """Twelve letters that are others where anything of it is another."""
+        return hashlib.sha256(repr(self).encode()).hexdigest()[:12]
+
+
+def asked_of(form: Form, clinic: Clinic) -> Asked:
+    """What a form asks to be printed, as far as it is ready; the paper is the clinic's where none is said."""
+    paper: Mapping[str, Paper] = {"a4": "a4", "letter": "letter"}
+    return Asked(visit_text(ready(form)[0]).text, bool(form.one("large")), paper.get(form.one("paper"), clinic.paper))
 
 
 def has_findings(form: Form) -> bool:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response, abort, g, make_response, render_template, request, session
+from flask import Flask, Response, abort, make_response, render_template, request, session
 from flask_wtf.csrf import CSRFError, CSRFProtect
 
 from homecare.desk.held import Held, HeldForms
 from homecare.guard import is_same_origin
 
-STALE = "This page had been open for too long. Nothing is lost: press again."
 _READS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -32,8 +31,7 @@ def with_token(app: Flask, key: bytes, held: HeldForms, *, secure: bool) -> None
     """Hold every request that changes something to the token of `csrf_token()`, in a form field `token` or in the
     header X-CSRFToken; a form without it changes nothing, and its page asks to send it again.
 
-    The endpoints in `app.config["KEEPS_STALE"]` are called all the same, with `g.stale` set: they must change nothing
-    and give back what was typed. `key` signs the cookie; `secure` says that the desk is under TLS.
+    `key` signs the cookie; `secure` says that the desk is under TLS.
     """
     app.secret_key = key
     app.config["WTF_CSRF_CHECK_DEFAULT"] = False
@@ -44,20 +42,15 @@ def with_token(app: Flask, key: bytes, held: HeldForms, *, secure: bool) -> None
     app.config["SESSION_COOKIE_SECURE"] = secure
     app.config["SESSION_COOKIE_HTTPONLY"] = True
     app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
-    app.config["KEEPS_STALE"] = set()
     forms = CSRFProtect(app)
 
     @app.before_request
     def _with_token() -> Response | None:
-        g.stale = False
-        if request.method in _READS:
-            return None
-        try:
-            forms.protect()
-        except CSRFError:
-            if request.endpoint not in app.config["KEEPS_STALE"]:
+        if request.method not in _READS:
+            try:
+                forms.protect()
+            except CSRFError:
                 return _refused(held)
-            g.stale = True
         return None
 
 

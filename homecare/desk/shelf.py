@@ -14,15 +14,11 @@ from homecare.desk.shelf_drill import drill_routes
 from homecare.desk.shelf_keep import Keeper
 from homecare.desk.shelf_rows import STATES, Wanted, groups
 from homecare.desk.shelf_sets import set_routes
-from homecare.guard import policy
 from homecare.library.describe import known
 from homecare.library.differences import differences
-from homecare.render.print_view import sheet_html
+from homecare.render.pdf_pages import page_png
+from homecare.render.print_view import sheet_pdf
 from homecare.workflow.specimen import specimen
-
-ASSETS = "/assets/"
-PRINT_POLICY = policy(style_src="'self'", img_src="'self' data:", font_src="'self'", frame_ancestors="'self'")
-"""The block of a drill as it is printed, shown in a frame of its page."""
 
 
 def blueprint(bench: Bench) -> Blueprint:
@@ -150,17 +146,14 @@ def _print_routes(topic: Blueprint, keeper: Keeper) -> None:
             abort(404, "The library has no such drill.")
         return make_response(render_template("shelf_printed.html", key=drill, drill=keeper.library.drills[drill]))
 
-    @topic.get("/library/<drill>/block.html")
+    @topic.get("/library/<drill>/block.png")
     def block(drill: str) -> Response:
         if drill not in keeper.library.drills:
             abort(404, "The library has no such drill.")
         clinic = keeper.bench.clinic
         sheet = specimen(keeper.library.drills[drill], keeper.library, clinic, datetime.now().astimezone().date())
-        html = sheet_html(sheet, assets=ASSETS)
-        style = f'<link rel="stylesheet" href="{url_for("static", filename="shelf_block.css")}">\n</head>'
-        page = Response(html.replace("</head>", style, 1), content_type="text/html; charset=utf-8")
-        page.headers["Content-Security-Policy"] = PRINT_POLICY
-        return page
+        back = page_png(sheet_pdf(sheet, clinic.paper), 2, whole=False)
+        return Response(back, mimetype="image/png")
 
     @topic.get("/library/<drill>/photo.jpg")
     def photo(drill: str) -> Response:

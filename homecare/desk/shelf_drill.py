@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from flask import Blueprint, Response, abort, g, jsonify, make_response, redirect, render_template, request, url_for
+from flask import Blueprint, Response, abort, jsonify, make_response, redirect, render_template, request, url_for
 from flask.sansio.blueprints import BlueprintSetupState
 
 from homecare.core.problems import InputFault
 from homecare.desk.form import Form, read_form
-from homecare.desk.sending import STALE
 from homecare.desk.shelf_faults import NEEDED, Faults, saving_faults
 from homecare.desk.shelf_form import FIGURE_LINES, Names, copied, drill_content, drill_form, free_code, plain_address
 from homecare.desk.shelf_keep import Keeper
@@ -103,7 +102,6 @@ def drill_routes(topic: Blueprint, keeper: Keeper) -> None:
     @topic.record_once
     def _settings(state: BlueprintSetupState) -> None:
         for name in ("shelf.write", "shelf.write_new"):
-            state.app.config["KEEPS_STALE"].add(name)
             state.app.config["UPLOADS"][name] = MOST_UPLOAD
 
 
@@ -139,8 +137,6 @@ def _new_form(keeper: Keeper, like: str) -> Form:
 def _pressed(keeper: Keeper, drill: str) -> Response:
     """What a button of the form does; the form comes back with all that was typed wherever it does not go through."""
     form, button, picture = _sent(), request.form.get("do", "look"), photo_bytes(request)
-    if g.stale:
-        return _page(keeper, Shown(drill, form, {"": (STALE,)}))
     if button == "save":
         return _save(keeper, drill, form)
     if button == "draft":

@@ -114,12 +114,14 @@ class Keeper:
             return athletes_with(connection, "drills", drill)
 
     def bring_back(self, drill: str, revision: str) -> None:
-        """Put an earlier text of a drill in the place of today's, which is kept. Raises InputFault, KeyError."""
+        """Put an earlier text of a drill in the place of today's, which is kept. Raises InputFault."""
         shipped = self.shipped.entries.get(("drills", drill))
         if shipped is not None and shipped.hash == revision:
             self.change(lambda own: upkeep.restore(own, drill))
             return
-        content = {one.revision: one.content for one in self.versions(drill)}[revision]
+        content = {one.revision: one.content for one in self.versions(drill)}.get(revision)
+        if content is None:
+            raise InputFault([Problem(Source("library"), "revision", "this text is not kept")])
         self.change(lambda own: upkeep.put(own, "drills", drill, content))
 
 

@@ -10,7 +10,7 @@ from flask import Blueprint, Response, abort, g, make_response, redirect, render
 
 from homecare import passphrases
 from homecare.desk.bench import Bench
-from homecare.desk.door import WRONG, owners_only, the_door
+from homecare.desk.door import MOST_NAME, WRONG, owners_only, the_door
 from homecare.desk.form import Form, read_form
 from homecare.desk.sessions import IDLE
 from homecare.guard import LOOPBACK_NAMES
@@ -19,6 +19,7 @@ from homecare.storage.people import LastOwner, NameTaken, Person, Role
 
 Faults = Mapping[str, tuple[str, ...]]
 NO_NAME = "Type the name that this person signs in with"
+LONG_NAME = f"A name may have {MOST_NAME} letters"
 TAKEN = "Somebody has this name already: add a letter or a second name"
 NOT_YOURS = "This is not your own passphrase, as it is now"
 LAST_OWNER = "This is the only owner: make somebody else one first, or nobody could let people in."
@@ -41,6 +42,8 @@ def blueprint(bench: Bench) -> Blueprint:
         faults = _passphrase_faults(bench, (name,))
         if not people.name_key(name):
             faults["name"] = (NO_NAME,)
+        if len(name) > MOST_NAME:
+            faults["name"] = (LONG_NAME,)
         if role not in get_args(Role):
             faults["role"] = ("Choose one",)
         faults |= _own_passphrase()

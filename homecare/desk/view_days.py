@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from homecare.core.findings import MAX_DAYS
-from homecare.desk.form import Form
+from homecare.desk.form import Form, whole
 from homecare.render.dose_words import day_words
 
 WEEKDAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
@@ -64,5 +64,5 @@ def _first(form: Form) -> date | None:
 
 
 def _count(form: Form) -> int:
-    days = form.one("days") or "14"
-    return int(days) if days.isdecimal() and 1 <= int(days) <= MAX_DAYS else 0
+    days = whole(form.one("days") or "14") or 0
+    return days if days <= MAX_DAYS else 0

@@ -126,9 +126,12 @@ def _marks(
 
 def _pressed(place: Place, library: Library, body: BodyMap) -> Pressed:
     side = "" if place.side == "none" else place.side
-    known = [one for key in body.tissues.get(place.region.id, ()) if (one := tissue_words(key, library))]
-    order = {"muscle": 0, "tendon": 1, "joint": 2, "fascia": 3, "nerve": 5}
-    known.sort(key=lambda one: (order.get(library.atlas.tissues[one.key].kind, 4), one.name))
+    here = body.tissues.get(place.region.id, ())
+    groups = [key for key in library.atlas.groups if len({*library.atlas.members(key)} & {*here}) > 1]
+    known = [one for key in (*groups, *here) if (one := tissue_words(key, library))]
+    order = {"muscle": 1, "tendon": 2, "joint": 3, "fascia": 4, "nerve": 6}
+    kinds = {key: order.get(library.atlas.tissues[key].kind, 5) for key in here}
+    known.sort(key=lambda one: (kinds.get(one.key, 0), one.name))
     zones = tuple(zone for zone in place.region.zones if zone in library.atlas.zones)
     return Pressed(place.key, place.words, side, place.region.id, tuple(known), zones)
 

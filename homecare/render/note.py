@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -135,15 +136,13 @@ def _candidates(sheet: Sheet) -> Iterable[str]:
         yield _nerve([one for one in near if (one.nerve, one.side) == (nerve, side)], sheet)
     others = [one for one in sheet.candidates if one not in near]
     if others:
-        yield "Also weighed, below the bar and not covered:\n" + "; ".join(
-            f"{_site(one)} {one.score:.2f}" for one in others
-        )
+        yield "Also weighed, below the bar and not covered:\n" + "; ".join(map(_site, others))
 
 
 def _nerve(places: Sequence[Candidate], sheet: Sheet) -> str:
     shared = [line for line in places[0].because if all(line in one.because for one in places)]
     side = "" if places[0].side == "none" else f", {places[0].side}"
-    said = [f"{places[0].nerve.replace('_', ' ')}{side}"]
+    said = [f"{_called(places[0].nerve)}{side}"]
     tests = dict.fromkeys(line.split(". ")[0].rstrip(".") for one in places for line in one.not_tested)
     against = dict.fromkeys(line for one in places for line in one.against)
     for label, lines in (("For", shared), ("Against", against)):
@@ -153,11 +152,8 @@ def _nerve(places: Sequence[Candidate], sheet: Sheet) -> str:
         said.append(f"Not tested: {'; '.join(tests)}")
     for one in places:
         own = [line for line in one.because if line not in shared]
-        words = [f"{one.site.replace('_', ' ')}, weight {one.score:.2f}:", *own, f"{_cover(one, sheet)}."]
-        said.append(" ".join(words))
-    evidence = dict.fromkeys(one.evidence for one in places if one.evidence)
-    if evidence:
-        said.append(f"Evidence: {' '.join(evidence)}")
+        evidence = [f"Evidence: {one.evidence}"] if one.evidence else []
+        said.append(" ".join([f"{_called(one.site)}:", *own, f"{_cover(one, sheet)}.", *evidence]))
     return "\n".join(said)
 
 
@@ -173,7 +169,12 @@ def _cover(one: Candidate, sheet: Sheet) -> str:
 
 def _site(one: Candidate) -> str:
     side = "" if one.side == "none" else f", {one.side}"
-    return f"{one.nerve.replace('_', ' ')}, {one.site.replace('_', ' ')}{side}"
+    return f"{_called(one.nerve)}, {_called(one.site)}{side}"
+
+
+def _called(key: str) -> str:
+    """A nerve or site by its id in words: roots are written with a capital, as in the trade."""
+    return re.sub(r"\b[clst]\d+\b", lambda root: root[0].upper(), key.replace("_", " "))
 
 
 def _marker(one: MarkerLine) -> str:

@@ -15,31 +15,16 @@ from homecare.render.links import SheetDays, link_fragment, read_sheet, web_host
 from homecare.render.photos import paper_uri
 from homecare.render.press import Paper, printed
 
-SCREEN_STYLES = ("print/fonts.css", "print/tokens.css", "print/sheet.css", "print/referral.css")
-"""The style sheets of the sheet's HTML on a screen, by their addresses; paper has a style of its own."""
-
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
     """The sheet as PDF/UA-1; the same bytes for the same sheet, paper and size of print, on any day."""
     return printed(sheet_html(sheet, large), paper, large)
 
 
-def sheet_html(sheet: Sheet, large: bool = False, assets: str = "") -> str:
-    """The same sheet as HTML, with neither script nor style attribute.
-
-    `assets` is the address under which `read_asset` is served, for a page that is shown (empty: no style sheets are
-    named).
-    """
-    names = (*SCREEN_STYLES, "print/large.css") if large else SCREEN_STYLES
-    return (
-        environment()
-        .get_template("print/sheet.html")
-        .render(
-            _context(sheet),
-            letter=letter_view(sheet, large) if sheet.refer else None,
-            style_hrefs=[f"{assets}{name}" for name in names] if assets else [],
-        )
-    )
+def sheet_html(sheet: Sheet, large: bool = False) -> str:
+    """The same sheet as HTML, with neither script nor style: what is laid out on paper."""
+    letter = letter_view(sheet, large) if sheet.refer else None
+    return environment().get_template("print/sheet.html").render(_context(sheet), letter=letter)
 
 
 def code_uri(link: str, size_mm: float) -> str:

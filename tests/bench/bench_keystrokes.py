@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, ViewportSize
 
 from demo.fill import fill
 from homecare.desk import create_app
@@ -25,6 +25,7 @@ from tests.web.browser import browser, served
 
 ON_A_SHEET = "Tobiah W."
 """Of the demo's athletes the one whose sheet is not over."""
+FOUND = ("soleus l tight", "gluteus med r weak", "tingling thumb r")
 
 
 @dataclass
@@ -32,12 +33,22 @@ class Hand:
     """Does what a hand does in one tab, and counts the seconds that it had to wait."""
 
     page: Page
+    touch: bool = False
     waited: float = 0.0
 
     def click(self, selector: str) -> None:
         """Press the first thing of a selector once it is there."""
         self._waiting(lambda: self.page.locator(selector).first.wait_for())
-        self.page.locator(selector).first.click()
+        found = self.page.locator(selector).first
+        found.tap() if self.touch else found.click()
+
+    def tab(self, selector: str, back: bool = False) -> None:
+        """Go to a field with Tab, as often as it needs. Raises ValueError where it is never reached."""
+        for _ in range(300):
+            self.page.keyboard.press("Shift+Tab" if back else "Tab")
+            if self.page.evaluate("selector => document.activeElement.matches(selector)", selector):
+                return
+        raise ValueError(selector)
 
     def type(self, text: str) -> None:
         """Type a text, a key at a time; an Enter or Tab is a key of its own."""
@@ -77,7 +88,7 @@ def new_athlete(hand: Hand) -> None:
     hand.click(".weekset > div:nth-child(2)")
     hand.click(".weekset > div:nth-child(6)")
     hand.click("#find")
-    for found in ("soleus l tight", "gluteus med r weak", "tingling thumb r"):
+    for found in FOUND:
         hand.offered(found)
         hand.settled()
     hand.click("label.none")
@@ -108,8 +119,51 @@ def slip(hand: Hand) -> None:
         hand.click('button:has-text("Print the slip")')
 
 
+def by_keys(hand: Hand) -> None:
+    """The same new athlete without a mouse: Tab and Shift+Tab lead, the space bar ticks, a day goes round."""
+    hand.tab("#athlete")
+    hand.type("Tamsin Ridley|Tab|41")
+    for ticked in ('[name=kit][value="ball"]', '[name=kit][value="roller"]', "#cycle-week_tue", "#cycle-week_sat"):
+        hand.tab(ticked)
+        hand.type(" ")
+    hand.tab("#find")
+    for found in FOUND:
+        hand.offered(found)
+        hand.settled()
+    hand.tab("#screen", back=True)
+    hand.type(" ")
+    hand.settled()
+    hand.tab("#issue")
+    hand.type("Enter")
+    hand.until("**/sheet/*")
+
+
+def by_thumb(hand: Hand) -> None:
+    """The same on a phone: what is offered is tapped, and letters come from the phone's own keys."""
+    hand.click("#athlete")
+    hand.type("Tamsin Ridley")
+    hand.click("#age")
+    hand.type("41")
+    hand.click('label:has-text("a small firm ball")')
+    hand.click('label:has-text("a foam roller")')
+    hand.click("#cycle-week_tue")
+    hand.click("#cycle-week_sat")
+    for found in FOUND:
+        hand.click("#find")
+        hand.type(found)
+        hand.click("#offers [role=option][aria-selected=true]")
+        hand.settled()
+    hand.click("label.none")
+    hand.settled()
+    hand.click('a:has-text("See the sheet")')
+    hand.click("#issue")
+    hand.until("**/sheet/*")
+
+
 TASKS = (
     ("new athlete, three findings", new_athlete, 120),
+    ("the same by the keyboard alone", by_keys, 120),
+    ("the same by the thumb alone", by_thumb, 120),
     ("repeat of last time's", repeat, 40),
     ("one change, a slip", slip, 15),
 )
@@ -121,24 +175,26 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name, browser() as chromium:
         fill(Path(name), datetime.now().astimezone().date())
         with served(create_app(data=Path(name))) as address:
-            print(f"{'task':30} {'keys':>5} {'presses':>8} {'hand s':>7} {'wait s':>7} {'whole s':>8} {'goal s':>7}")
+            print(f"{'task':31} {'keys':>5} {'presses':>8} {'hand s':>7} {'wait s':>7} {'whole s':>8} {'goal s':>7}")
             for what, task, goal in TASKS:
                 run, waited = timed(chromium, address, task)
                 count = Counter(run)
                 own = seconds(run)
                 told = f"{own:7.1f} {waited:7.1f} {own + waited:8.1f} {goal:7}"
-                print(f"{what:30} {count['K']:5} {count['P']:8} {told}   {run}")
+                print(f"{what:31} {count['K']:5} {count['P']:8} {told}   {run}")
 
 
 def timed(chromium: Browser, address: str, task: Callable[[Hand], None]) -> tuple[str, float]:
     """The operators of a task and the seconds that were waited for the machine; the first page is there already."""
-    page = chromium.new_page(viewport={"width": 1280, "height": 900})
+    touch = task is by_thumb
+    size: ViewportSize = {"width": 390 if touch else 1280, "height": 844 if touch else 900}
+    page = chromium.new_page(viewport=size, has_touch=touch, is_mobile=touch)
     record(page)
     page.goto(address)
     page.evaluate("sessionStorage.removeItem('taken')")
-    hand = Hand(page)
+    hand = Hand(page, touch)
     task(hand)
-    run = operators(acts(page))
+    run = operators(acts(page), "mouse" if task not in (by_keys, by_thumb) else "touch" if touch else "keys")
     page.close()
     return run, hand.waited
 

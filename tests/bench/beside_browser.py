@@ -22,10 +22,11 @@ from playwright.sync_api import Page, sync_playwright
 from homecare import workflow
 from homecare.core.sheet import Sheet
 from homecare.render.assets import read_asset
-from homecare.render.print_view import SCREEN_STYLES, sheet_html, sheet_pdf
+from homecare.render.print_view import sheet_html, sheet_pdf
 from tests.render.sheets import fixtures
 from tests.web.browser import BROWSERS, FLAGS
 
+STYLE = Path(__file__).with_name("browser.css")
 ROWER = Path(__file__).parents[1] / "data" / "rower.yaml"
 COLD_OURS = (
     "import re, sys, pickle; from pathlib import Path; from homecare.render.print_view import sheet_pdf;"
@@ -128,14 +129,13 @@ def _cold(code: str, given: str | bytes) -> tuple[float, int]:
 
 
 def whole_html(sheet: Sheet) -> str:
-    """The sheet's HTML with its style sheets, marks and fonts inside it, so that nothing has to be fetched."""
-    styles = "\n".join(_inlined(read_asset(name)[0].decode()) for name in SCREEN_STYLES)
-    return sheet_html(sheet).replace("</head>", f"<style>{styles}</style></head>")
+    """The sheet's HTML with a style, marks and fonts inside it, so that nothing has to be fetched."""
+    return sheet_html(sheet).replace("</head>", f"<style>{_inlined(STYLE.read_text())}</style></head>")
 
 
 def _inlined(css: str) -> str:
     def data(found: re.Match[str]) -> str:
-        body, kind = read_asset(found[1].removeprefix("../") if found[1].startswith("../") else f"print/{found[1]}")
+        body, kind = read_asset(found[1])
         return f'url("data:{kind};base64,{base64.b64encode(body).decode()}")'
 
     return re.sub(r'url\("([^":]+)"\)', data, css)

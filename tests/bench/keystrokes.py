@@ -16,9 +16,10 @@ from playwright.sync_api import Page
 
 SECONDS = {"K": 0.28, "B": 0.2, "P": 1.1, "H": 0.4, "M": 1.35}
 """K a key (an average typist who is no secretary, 40 words a minute), B a button of the mouse, P pointing, H a hand
-from mouse to keyboard or back, M making up one's mind."""
+from mouse to keyboard or back, M making up one's mind. A tap counts as P and B with no homing, since the finger points
+and presses in one and the keys are on the same glass: our own reading, for the model is older than such screens."""
 
-Device = Literal["keys", "mouse"]
+Device = Literal["keys", "mouse", "touch"]
 
 RECORDER = """(() => {
   const kept = () => JSON.parse(sessionStorage.getItem("taken") || "[]");
@@ -26,14 +27,16 @@ RECORDER = """(() => {
   addEventListener("keydown", (event) => {
     if (!["Shift", "Control", "Alt", "Meta"].includes(event.key)) take(["keys", event.key]);
   }, true);
-  addEventListener("pointerdown", (event) => take(["mouse", event.target.tagName.toLowerCase()]), true);
+  addEventListener("pointerdown", (event) => {
+    take([event.pointerType === "touch" ? "touch" : "mouse", event.target.tagName.toLowerCase()]);
+  }, true);
 })()"""
-"""Takes down each key and each press of the mouse, over every page of one tab, before any of the page's own code."""
+"""Takes down each key, press of the mouse and tap, over every page of one tab, before any of the page's own code."""
 
 
 @dataclass(frozen=True)
 class Act:
-    """One thing that a hand did: a key by its name, or a press of the mouse."""
+    """One thing that a hand did: a key by its name, a press of the mouse, or a tap."""
 
     device: Device
     what: str
@@ -62,11 +65,12 @@ def operators(done: Iterable[Act], hand: Device = "mouse") -> str:
     the mouse, and every command key or row of the same one.
     """
     found = ""
-    for unit, group in groupby(done, key=lambda act: "text" if act.typed else act):
+    for _, group in groupby(done, key=lambda act: "text" if act.typed else act):
         members = list(group)
-        if members[0].device != hand:
-            found, hand = found + "H", members[0].device
-        if unit == "text" or hand == "keys":
+        device = members[0].device
+        if device != hand:
+            found, hand = found + ("" if "touch" in (device, hand) else "H"), device
+        if device == "keys":
             found += "M" + "K" * len(members)
         else:
             found += "MPB" * len(members)

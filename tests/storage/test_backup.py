@@ -403,7 +403,7 @@ def test_the_two_commands(
     data, target = database.path.parent, tmp_path / "clinic.backup"
     assert main(["backup", str(target), "--data", str(data)]) == 0
     out = capsys.readouterr().out
-    assert out.startswith(f"{target}: 1 athlete, 1 sheet, 3 files of your library, ")
+    assert out.startswith(f"{target}: 1 athlete, 1 sheet, 3 files of your own library, ")
     assert "checked" in out
     assert main(["restore", str(target), "--data", str(data)]) == 0
     out = capsys.readouterr().out

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Mapping
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from PIL import Image
 
 from homecare.desk import create_app
+from homecare.render.pdf_pages import count_pages
+from homecare.render.print_view import sheet_pdf
 
 Values = Mapping[str, str | list[str]]
 HERE = {"Host": "127.0.0.1:8020"}
@@ -141,7 +146,7 @@ def test_a_form_from_elsewhere_is_refused(desk: FlaskClient, headers: dict[str, 
 def test_a_wrong_token_makes_nothing_and_loses_nothing(desk: FlaskClient) -> None:
     desk.get("/", headers=HERE)
     answer = desk.post("/draft", data={**VISIT, "token": "ümlaut"}, headers=OURS)
-    assert answer.status_code == 422
+    assert answer.status_code == 403
     assert Fields(answer.text).sent["athlete"] == [VISIT["athlete"]]
     assert "Go on with Zebulon" not in desk.get("/", headers=HERE).text
 
@@ -154,10 +159,40 @@ def test_a_draft_shows_the_sheet_that_it_would_be(desk: FlaskClient) -> None:
     address = draft_of(page)
     assert len(address.split("/")[2]) >= 22
     assert "ebulon" not in address
-    shown = desk.get(f"{address}/print.html", headers=HERE)
-    assert "frame-ancestors 'self'" in shown.headers["Content-Security-Policy"]
-    assert "script-src" not in shown.headers["Content-Security-Policy"]
-    assert "Zebulon Q. &lt;b&gt;" in shown.text
+    assert f'href="{address}/pages"' in page
+
+
+@pytest.mark.parametrize("chosen", [{}, {"large": "1", "paper": "letter"}])
+def test_the_pages_shown_are_those_that_are_printed_to_the_byte(
+    desk: FlaskClient, chosen: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, page = post(desk, {**VISIT, **chosen})
+    address = draft_of(page)
+    shown: list[bytes] = []
+
+    def noted(*asked: Any) -> bytes:
+        shown.append(sheet_pdf(*asked))
+        return shown[-1]
+
+    monkeypatch.setattr("homecare.desk.looking.sheet_pdf", noted)
+    part = desk.get(f"{address}/pages", headers={**HERE, "X-Quick": "pages"}).text
+    pictures = re.findall(r'<img src="([^"]+)" alt="[^"]+" width="900" height="(\d+)"', part)
+    assert len(pictures) == count_pages(shown[0]) >= 2
+    for number, (source, high) in enumerate(pictures, 1):
+        picture = desk.get(source.replace("&amp;", "&"), headers=HERE)
+        assert Image.open(io.BytesIO(picture.data)).size == (900, int(high)), number
+    done = desk.post(f"{address}/issue", data={**left(page), "token": token(desk)}, headers=OURS)
+    assert [desk.get(f"{done.headers['Location']}/sheet.pdf", headers=HERE).data] == shown  # printed once
+
+
+def test_what_keeps_a_sheet_from_being_printed_is_told_where_its_pages_would_be(desk: FlaskClient) -> None:
+    _, page = post(desk, {**VISIT, "notes": "\u6f22\u5b57"})
+    for headers in (HERE, {**HERE, "X-Quick": "pages"}):
+        answer = desk.get(f"{draft_of(page)}/pages", headers=headers)
+        assert answer.status_code == 422
+        assert "no letters for" in answer.text
+        assert "<img src=" not in answer.text.partition("<main")[2]
+    assert desk.get(f"{draft_of(page)}/page-1.png", headers=HERE).status_code == 404
 
 
 def test_the_whole_page_is_small(desk: FlaskClient) -> None:
@@ -308,7 +343,8 @@ def test_what_the_page_has_no_field_for_survives_it(desk: FlaskClient) -> None:
     "path",
     [
         "/draft/x",
-        "/draft/x/print.html",
+        "/draft/x/pages",
+        "/draft/x/page-1.png",
         "/body/side.svg",
         "/figure/x/left.svg",
         "/figure/soleus_wall_stretch/up.svg",

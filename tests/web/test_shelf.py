@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
-from PIL import Image
+from PIL import Image, ImageChops
 from werkzeug.datastructures import MultiDict
 
 from homecare import workflow
@@ -23,6 +23,7 @@ from homecare.desk.shelf_form import Names, drill_content, drill_form
 from homecare.library import pictures, upkeep
 from homecare.library.load import Library, load_library
 from homecare.library.trial import try_drill
+from homecare.render.pdf_pages import WIDTH
 from homecare.storage import athletes, sheets
 from homecare.storage.database import open_database
 
@@ -352,12 +353,14 @@ def _zipped(files: Mapping[str, bytes]) -> bytes:
     return stream.getvalue()
 
 
-def test_the_block_as_printed_has_the_drills_words_and_no_script(desk: FlaskClient) -> None:
-    page = desk.get(f"/library/{DRILL}/block.html", headers=HERE)
-    assert "A pull low in the calf." in page.text
-    assert "not before" in page.text
-    assert "frame-ancestors 'self'" in page.headers["Content-Security-Policy"]
-    assert "<script" not in page.text
+def test_the_block_as_printed_is_a_picture_without_the_white_below_it(desk: FlaskClient) -> None:
+    shown = desk.get(f"/library/{DRILL}/block.png", headers=HERE)
+    with Image.open(io.BytesIO(shown.data)) as picture:
+        wide, high = picture.size
+        dark = ImageChops.invert(picture.convert("L")).getbbox()
+    assert wide == WIDTH
+    assert wide / 5 < high < wide  # a block of a leaf, not the leaf
+    assert dark is not None
 
 
 @pytest.mark.slow
@@ -366,7 +369,7 @@ def test_a_drill_of_every_sort_has_its_page_and_its_block(desk: FlaskClient, lib
         page = desk.get(f"/library/{drill}", headers=HERE)
         assert page.status_code == 200, drill
         assert "keeps it from being saved" not in page.text, drill
-        assert desk.get(f"/library/{drill}/block.html", headers=HERE).status_code == 200, drill
+        assert desk.get(f"/library/{drill}/block.png", headers=HERE).status_code == 200, drill
 
 
 def test_every_tissue_has_a_page(desk: FlaskClient) -> None:
@@ -375,7 +378,7 @@ def test_every_tissue_has_a_page(desk: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize(
-    "address", ["nonsense", "nonsense/texts", "nonsense/printed", "nonsense/block.html", "tissue/x"]
+    "address", ["nonsense", "nonsense/texts", "nonsense/printed", "nonsense/block.png", "tissue/x"]
 )
 def test_what_is_not_there_is_told(desk: FlaskClient, address: str) -> None:
     answer = desk.get(f"/library/{address}", headers=HERE)

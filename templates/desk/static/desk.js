@@ -2,10 +2,13 @@
 import { savedForm } from "./saving.js";
 import { seek } from "./seek.js";
 import { handy } from "./handy.js";
+import { looks, turning } from "./looks.js";
 
 const form = document.getElementById("build");
-const saving = savedForm(form, handy);
-handy(form, saving.soon);
+const after = () => { handy(form); looks(); };
+const saving = savedForm(form, after);
+turning();
+after();
 seek(form, {
   field: "find", list: "offers", ask: () => form.dataset.find,
   take: (button) => { document.getElementById("find").value = ""; saving.press(button, "find"); },

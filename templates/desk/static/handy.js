@@ -1,4 +1,4 @@
-// What a hand does quicker: a day's training goes round at each press, minutes have a slider, the sheet turns over.
+// What a hand does quicker: a day's training goes round at each press, minutes have a slider.
 "use strict";
 
 function cycles(form) {
@@ -44,39 +44,7 @@ function sliders(form) {
   }
 }
 
-let side = "front";
-
-function turned(form) {
-  const frame = document.getElementById("sheetframe"), bar = form.querySelector("[data-sides]");
-  if (!frame || !bar) return;
-  frame.parentNode.hidden = false;
-  if (new URL(bar.dataset.preview, window.location).href !== frame.contentWindow.location.href) {
-    frame.contentWindow.location.replace(bar.dataset.preview);  // no step of the browser's history
-  }
-  const turn = () => {
-    const inside = frame.contentWindow, page = frame.contentDocument;
-    const part = page && page.querySelector("." + side);
-    if (inside && page) inside.scrollTo(0, part && side !== "front" ? part.offsetTop : 0);
-    for (const button of bar.querySelectorAll("button")) {
-      button.classList.toggle("chosen", button.dataset.side === side);
-      button.setAttribute("aria-pressed", String(button.dataset.side === side));
-    }
-  };
-  bar.hidden = false;
-  if (!bar.dataset.ready) {
-    bar.dataset.ready = "1";
-    bar.addEventListener("click", (event) => {
-      if (!event.target.dataset.side) return;
-      side = event.target.dataset.side;
-      turn();
-    });
-    frame.onload = turn;
-  }
-  turn();
-}
-
 export function handy(form) {
   cycles(form);
   sliders(form);
-  turned(form);
 }

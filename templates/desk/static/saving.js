@@ -2,6 +2,8 @@
 // What is typed meanwhile is never lost: it is laid over the answer and sent again.
 "use strict";
 
+const INVERSE = { drop: "undrop", undrop: "drop", cover: "uncover", uncover: "cover" };
+const PRESSED = "button, summary, a[href], input[type=radio], input[type=checkbox]";
 const TYPED = "input:not([type=radio]):not([type=checkbox]):not([type=range]):not([type=hidden]), textarea";
 
 export function savedForm(form, after) {
@@ -47,9 +49,10 @@ export function savedForm(form, after) {
     shown[id] = html;
     const folds = new Map([...part.querySelectorAll("details[id]")].map((one) => [one.id, one.open]));
     const key = inside ? keyOf(focus) : null, at = inside && "selectionStart" in focus ? focus.selectionStart : null;
+    const turn = inside ? pressable(part).indexOf(focus) : -1;
     part.innerHTML = html;
     for (const one of part.querySelectorAll("details[id]")) if (folds.has(one.id)) one.open = folds.get(one.id);
-    const again = key && part.querySelector(key);
+    const again = (key && part.querySelector(key)) || (turn >= 0 && pressable(part)[Math.min(turn, pressable(part).length - 1)]);
     if (again) {
       again.focus({ preventScroll: true });
       if (at !== null && again.setSelectionRange) {
@@ -57,6 +60,11 @@ export function savedForm(form, after) {
         again.setSelectionRange(at, at);
       }
     }
+  }
+
+  // What was pressed may be gone: then the next in its place has the focus.
+  function pressable(part) {
+    return [...part.querySelectorAll(PRESSED)].filter((one) => one.checkVisibility());
   }
 
   function put(answer, button, focusOn) {
@@ -67,7 +75,7 @@ export function savedForm(form, after) {
     }
     for (const [id, html] of Object.entries(answer.parts)) place(id, html, Boolean(button));
     relay();
-    after(form, soon);
+    after();
     if (answer.draft) {
       const address = form.dataset.new + "/" + answer.draft;
       form.action = address;
@@ -95,7 +103,10 @@ export function savedForm(form, after) {
   function arrive(value, focusOn) {
     const row = value.startsWith("put:") ? [...form.querySelectorAll(`[data-row="${rowOf(value)}"]`)].pop() : null;
     const wrong = form.querySelector("#part-made [aria-invalid=true]");
+    const [verb, ...rest] = value.split(":");
+    const back = INVERSE[verb] && form.querySelector(`[name=do][value="${CSS.escape([INVERSE[verb], ...rest].join(":"))}"]`);
     if (wrong) wrong.focus();
+    else if (back && back.checkVisibility()) back.focus({ preventScroll: true });
     else if (value.startsWith("at:") && document.getElementById("here")) document.getElementById("here").querySelector("button").focus();
     else if (focusOn === "find") document.getElementById("find").focus();
     else if (row && row.querySelector(".how input:not(:checked), .how button")) row.querySelector(".how input, .how button").focus();
@@ -112,14 +123,14 @@ export function savedForm(form, after) {
 
   // What takes long to find is asked for when nothing more is pressed.
   async function theRest() {
-    idle = new AbortController();
+    const mine = idle = new AbortController();
     const data = new URLSearchParams(new FormData(form));
     data.set("do", "make");
     try {
-      const answer = await fetch(form.action, { method: "POST", body: data, headers: { "X-Quick": "whole" }, credentials: "same-origin", signal: idle.signal });
+      const answer = await fetch(form.action, { method: "POST", body: data, headers: { "X-Quick": "whole" }, credentials: "same-origin", signal: mine.signal });
       const told = answer.ok ? await answer.json() : null;
       await released();
-      if (told && !sending && !waiting) put(told, "");
+      if (told && !mine.signal.aborted && !waiting) put(told, "");
     } catch { /* a press came first, or the desk is away: the next saving tells */ }
   }
 
@@ -138,6 +149,7 @@ export function savedForm(form, after) {
     again = false;
     clearTimeout(waiting);
     waiting = 0;
+    if (idle) idle.abort();  // its answer would put back what stood there before
     const data = new URLSearchParams(new FormData(form));
     const value = button ? button.value : "make";
     data.set("do", value);
@@ -146,6 +158,7 @@ export function savedForm(form, after) {
     const address = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : form.action;
     try {
       const answer = await fetch(address, { method: "POST", body: data, headers: { "X-Quick": "soon" }, credentials: "same-origin" });
+      if (answer.status === 403) return aloud(value, address);
       if (!(answer.headers.get("Content-Type") || "").includes("json")) throw new Error("no answer");
       const told = await answer.json();
       await released();
@@ -161,6 +174,16 @@ export function savedForm(form, after) {
     if (queue.length) send(...queue.shift());
     else if (again) send();
     else if (!waiting) busy(false);
+  }
+
+  // A page whose token is of another session: sent as a form, what it holds comes back to be sent once more.
+  function aloud(value, address) {
+    leaving = true;
+    since.clear();
+    unsaved = null;
+    form.append(Object.assign(document.createElement("input"), { type: "hidden", name: "do", value }));
+    form.action = address;
+    form.submit();
   }
 
   function retry() {
