@@ -88,12 +88,15 @@ def _first(words: Sequence[str], entry: _Entry) -> int:
 
 
 def _rank(words: Sequence[str], name: Sequence[str]) -> int | None:
-    """0 for the whole name, 2 where it begins with what was typed, 4 where each typed word begins one of its words."""
+    """How near what was typed is to a name: 0 is the name itself, None has nothing of it.
+
+    2: the name begins with these very words; 4: with what was typed of them; 6: each begins one of its words.
+    """
     if tuple(words) == tuple(name):
         return 0
     if len(words) <= len(name) and all(one.startswith(word) for word, one in zip(words, name, strict=False)):
-        return 2
-    return 4 if all(any(one.startswith(word) for one in name) for word in words) else None
+        return 2 if tuple(words) == tuple(name[: len(words)]) else 4
+    return 6 if all(any(one.startswith(word) for one in name) for word in words) else None
 
 
 def _tells(word: str) -> bool:

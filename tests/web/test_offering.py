@@ -61,3 +61,8 @@ def test_every_other_name_of_a_tissue_leads_to_it(offers: Offers, library: Libra
         if not any(offer.do.startswith(f"put:tissue:{key}:") for offer in offers.find(name))
     ]
     assert missing == []
+
+
+def test_a_whole_word_comes_before_a_longer_one(offers: Offers) -> None:
+    assert offers.find("plantar")[0].name == "Plantar fascia"
+    assert offers.find("plant")[0].name == "Plantaris"
