@@ -11,6 +11,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 USER_FAULT = 1
+WRONG_USAGE = 2
 OUR_FAULT = 3
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -10,7 +11,7 @@ from pathlib import Path
 
 from homecare.cli.amend import add_parser as add_amend
 from homecare.cli.backup_options import add_parsers as add_backup
-from homecare.cli.errors import OUR_FAULT, USER_FAULT, report_bug
+from homecare.cli.errors import OUR_FAULT, USER_FAULT, WRONG_USAGE, report_bug
 from homecare.cli.library_verbs import add_library
 from homecare.cli.people_verbs import add_people
 from homecare.cli.sheets import add_parser as add_sheets
@@ -19,11 +20,16 @@ from homecare.core.problems import InputFault
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command: 0 done, 1 the input is at fault, 2 wrong usage (argparse exits), 3 a fault of ours."""
-    arguments = _parser().parse_args(argv)
+    parser = _parser()
+    arguments = parser.parse_args(argv)
+    if "module" not in arguments:
+        parser.print_help(sys.stderr)
+        parser.exit(WRONG_USAGE)
     try:
         # Only now: a command loads what it needs, and a damaged installation is told as any other fault of ours.
         command = getattr(import_module(f"homecare.cli.{arguments.module}"), arguments.verb)
         status: int = command(arguments)
+        sys.stdout.flush()  # here, where it can still be told that nobody reads it
     except InputFault as fault:
         for problem in fault.problems:
             print(problem, file=sys.stderr)
@@ -31,7 +37,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:  # the reader of our output went away (`| head`): nobody is left to tell
-        sys.stderr.close()
+        # What is left to be written at the end goes nowhere (Python's documentation, the note on SIGPIPE, from memory).
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return USER_FAULT
     except Exception as error:  # the one place that may catch everything: no traceback reaches the screen
         print(report_bug(error), file=sys.stderr)
@@ -43,7 +50,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="homecare", description="From a visit's findings to a printed home-care sheet.", allow_abbrev=False
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     one = commands.add_parser("sheet", help="make a sheet from a visit file", allow_abbrev=False)
     one.add_argument("visit", type=Path, metavar="VISIT.yaml")

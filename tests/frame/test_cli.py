@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -36,6 +38,21 @@ def test_wrong_usage_is_two(argv: list[str], capsys: pytest.CaptureFixture[str])
         main(argv)
     assert stopped.value.code == 2
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_without_a_command_all_of_them_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main([])
+    assert "make a sheet from a visit file" in capsys.readouterr().err
+
+
+def test_a_reader_that_goes_away_is_told_nothing() -> None:
+    command = [sys.executable, "-m", "homecare", "library", "list"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as running:
+        assert running.stdout is not None
+        running.stdout.close()
+        _, said = running.communicate()
+    assert (running.returncode, said) == (1, b"")
 
 
 def test_sheet_writes_four_files_and_explains(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
