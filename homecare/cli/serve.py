@@ -7,6 +7,7 @@ import logging
 import os
 import signal
 import socket
+import ssl
 import sys
 import threading
 from datetime import UTC, datetime
@@ -17,6 +18,7 @@ from types import FrameType
 from typing import Any
 
 from cheroot import wsgi
+from cheroot.server import HTTPConnection
 from cheroot.ssl.builtin import BuiltinSSLAdapter
 from flask import Flask
 
@@ -30,6 +32,8 @@ from homecare.storage.database import Database, open_database
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 LOG_BYTES, LOGS = 1_000_000, 3
+MOST_HEAD_BYTES = 65_536
+"""Of a request's first line and headers; without a bound they could fill the memory (common practice)."""
 NO_TLS = (
     "TLS is not set up for them: whoever is on that network can see which drill a phone opens, and could alter the "
     "page on its way. The pages hold no name and no dose. --certificate and --key give them a certificate."
@@ -114,8 +118,9 @@ def _opened(app: Flask, host: str, port: int, certificate: Certificate | None = 
     # What an app would refuse is not read to its end either; the app's own limits are told in words.
     most = max([app.config["MAX_CONTENT_LENGTH"] or 0, *app.config.get("UPLOADS", {}).values()])
     server.max_request_body_size = most + 1_000_000
+    server.max_request_header_size = MOST_HEAD_BYTES
     if certificate:
-        server.ssl_adapter = BuiltinSSLAdapter(str(certificate.file), str(certificate.key))
+        server.ssl_adapter = _Tls(str(certificate.file), str(certificate.key))
     try:
         server.prepare()
     except (OSError, OverflowError) as error:
@@ -142,8 +147,45 @@ def _serve(servers: list[wsgi.Server]) -> None:
         thread.join()
 
 
+class _Tls(BuiltinSSLAdapter):
+    """Leaves the handshake to the thread that answers: in the one that lets all others in it would hold them up."""
+
+    def wrap(self, sock: socket.socket) -> tuple[ssl.SSLSocket, dict[str, Any]]:
+        """The socket under TLS, its handshake still to come."""
+        return self.context.wrap_socket(sock, do_handshake_on_connect=False, server_side=True), {}
+
+
+class _Connection(HTTPConnection):
+    """One browser's connection: `heard` says that it was waited for to send something."""
+
+    heard = False
+
+    def communicate(self) -> bool:
+        """Answer what was asked; says whether more may come."""
+        if isinstance(self.socket, ssl.SSLSocket) and not self.ssl_env:
+            try:
+                self.socket.do_handshake()
+            except OSError:
+                return False
+            self.ssl_env = self.server.ssl_adapter.get_environ(self.socket)
+        return bool(super().communicate())  # type: ignore[no-untyped-call]
+
+
 class _Server(wsgi.Server):
-    """Says what it has to say to the log, a line, and no more; what the pages do is logged by the desk."""
+    """Says what it has to say to the log, a line, and no more; what the pages do is logged by the desk.
+
+    A connection takes a thread once something was sent by it: whoever says nothing keeps nobody waiting.
+    """
+
+    ConnectionClass = _Connection
+
+    def process_conn(self, conn: _Connection) -> None:
+        """Answer a connection that was heard of; wait for one that was not."""
+        if conn.heard:
+            super().process_conn(conn)
+        else:
+            conn.heard = True
+            self.put_conn(conn)
 
     def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
         """Log `msg`; with `traceback` there was an error, of which the log keeps no values."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from difflib import SequenceMatcher
-from itertools import combinations
+from functools import lru_cache
+from itertools import chain, combinations
 
 from homecare.core.atlas import FOUND_BY_KIND, LEG_REGIONS, REGIONS, Atlas
 from homecare.core.barring import stopped_by
@@ -73,17 +74,26 @@ def sides_named(library: Library) -> Iterator[Problem]:
 def said_once(library: Library) -> Iterator[Problem]:
     """No two drills have one name, or the same kind, tissue and all but the same steps."""
     drills = [drill for drill in library.drills.values() if drill.offered]
-    for one, two in combinations(drills, 2):
-        for key in ("name", "clinical"):
-            if getattr(one, key).casefold() == getattr(two, key).casefold():
-                yield _fault(two, "same", f"the {key} {getattr(two, key)!r} is that of {one.id!r}")
-        if one.kind == two.kind and one.tissues[0] == two.tissues[0] and _alike(one, two) >= SAME:
+    for key in ("name", "clinical"):
+        for one, two in _pairs(drills, lambda drill: getattr(drill, key).casefold()):  # noqa: B023
+            yield _fault(two, "same", f"the {key} {getattr(two, key)!r} is that of {one.id!r}")
+    for one, two in _pairs(drills, lambda drill: (drill.kind, drill.tissues[0])):
+        if _alike(one.steps, two.steps) >= SAME:
             yield _fault(two, "same", f"its steps say the same as those of {one.id!r}", "retire one of the two")
 
 
-def _alike(one: Drill, two: Drill) -> float:
+def _pairs(drills: Iterable[Drill], what: Callable[[Drill], object]) -> Iterator[tuple[Drill, Drill]]:
+    """Every two drills that are the same in something."""
+    same: dict[object, list[Drill]] = {}
+    for drill in drills:
+        same.setdefault(what(drill), []).append(drill)
+    return chain.from_iterable(combinations(some, 2) for some in same.values())
+
+
+@lru_cache(maxsize=4096)
+def _alike(one: tuple[str, ...], two: tuple[str, ...]) -> float:
     """The share of words in the same order, 0 to 1."""
-    return SequenceMatcher(None, " ".join(one.steps).split(), " ".join(two.steps).split()).ratio()
+    return SequenceMatcher(None, " ".join(one).split(), " ".join(two).split()).ratio()
 
 
 def ways_lead_on(library: Library) -> Iterator[Problem]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
 from typing import Protocol
 
 from homecare.core.drill import Drill
@@ -45,7 +46,7 @@ _STATES = frozenset("tired relaxed red bed need feed speed injured bruised locke
 
 
 class _Told(Protocol):
-    def __call__(self, text: str) -> Iterator[str]: ...
+    def __call__(self, text: str) -> Iterable[str]: ...
 
 
 def reads_plainly(library: Library) -> Iterator[Problem]:
@@ -73,10 +74,10 @@ def honest_claims(library: Library) -> Iterator[Problem]:
     yield from _each(library, "claim", _claims)
 
 
-def _claims(text: str) -> Iterator[str]:
-    for stem, because in CLAIMS.items():
-        if found := re.search(stem, text, re.IGNORECASE):
-            yield f"{found[0]!r} may not be said: {because}"
+@lru_cache(maxsize=8192)  # every text is asked again at each word that an editor types in one of them
+def _claims(text: str) -> tuple[str, ...]:
+    found = ((re.search(stem, text, re.IGNORECASE), because) for stem, because in CLAIMS.items())
+    return tuple(f"{one[0]!r} may not be said: {because}" for one, because in found if one)
 
 
 def plain_words(library: Library) -> Iterator[Problem]:
@@ -88,10 +89,15 @@ def plain_words(library: Library) -> Iterator[Problem]:
     search = re.compile(r"\b(" + "|".join(map(re.escape, longest)) + r")\b", re.IGNORECASE)
 
     def jargon(text: str) -> Iterator[str]:
-        for found in search.finditer(text):
-            yield f"{found[0]!r} is a word of the trade: write {forms[found[0].lower()]!r}"
+        for found in _found(search, text):
+            yield f"{found!r} is a word of the trade: write {forms[found.lower()]!r}"
 
     yield from _each(library, "jargon", jargon)
+
+
+@lru_cache(maxsize=8192)
+def _found(search: re.Pattern[str], text: str) -> tuple[str, ...]:
+    return tuple(found[0] for found in search.finditer(text))
 
 
 def _each(library: Library, code: str, told: _Told) -> Iterator[Problem]:

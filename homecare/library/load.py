@@ -116,16 +116,17 @@ def read_library(own: Path | None = None) -> tuple[Library | None, tuple[Problem
     shipped = resource_dir("exercise_library")
     if own is not None and not own.is_dir():
         return None, (Problem(Source(str(own)), "missing", "there is no such folder"),)
-    records = _shipped(shipped, _stamp(shipped)).copy()
-    if own is not None:
-        _read_folder(records, own, own=True)
+    stamp = _stamp(shipped)
+    if own is None:
+        return _shipped_library(shipped, stamp)
+    records = _shipped(shipped, stamp).copy()
+    _read_folder(records, own, own=True)
     _check_references(records)
-    if own is not None:
-        records.values["photos"], problems = with_pictures(records.values["photos"], own)
-        records.problems += problems
+    records.values["photos"], problems = with_pictures(records.values["photos"], own)
+    records.problems += problems
     if records.problems:
         return None, tuple(sorted(records.problems))
-    return _assemble(records)
+    return _assemble(records, _as_shipped(records, shipped, stamp))
 
 
 Stamp = tuple[tuple[str, int, int], ...]
@@ -147,6 +148,23 @@ def _shipped(folder: Path, stamp: Stamp) -> _Records:
     records = _Records()
     _read_folder(records, folder, own=False)
     return records
+
+
+@lru_cache(maxsize=2)
+def _shipped_library(folder: Path, stamp: Stamp) -> tuple[Library | None, tuple[Problem, ...]]:
+    """The shipped library alone, put together once."""
+    records = _shipped(folder, stamp).copy()
+    _check_references(records)
+    return (None, tuple(sorted(records.problems))) if records.problems else _assemble(records, {})
+
+
+def _as_shipped(records: _Records, folder: Path, stamp: Stamp) -> Mapping[str, Drill]:
+    """The drills that the clinic's folder left as they ship, posed already."""
+    below, (whole, _) = _shipped(folder, stamp).values, _shipped_library(folder, stamp)
+    if whole is None or records.values["postures"] != below["postures"]:
+        return {}
+    drills = records.values["drills"].items()
+    return {key: whole.drills[key] for key, drill in drills if drill is below["drills"].get(key)}
 
 
 def _read_folder(records: _Records, folder: Path, own: bool) -> None:
@@ -220,7 +238,8 @@ def _check_references(records: _Records) -> None:
             )
 
 
-def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
+def _assemble(records: _Records, done: Mapping[str, Drill]) -> tuple[Library | None, tuple[Problem, ...]]:
+    """The library of some records; `done` are drills that are posed already."""
     values, entries = records.values, records.entries
     atlas = Atlas(values["tissues"], values["sites"], values["zones"], values["groups"])
     words: dict[str, Mapping[str, Word]] = {key: values[key] for key in ("worse_with", "kit", "traits")}
@@ -228,7 +247,8 @@ def _assemble(records: _Records) -> tuple[Library | None, tuple[Problem, ...]]:
     if problems:
         return None, tuple(problems)
     rest = {key: values[key] for key in SECTIONS if key not in {"tissues", "sites", "zones", "groups"}}
-    rest["drills"] = {key: posed(drill, values["postures"]) for key, drill in values["drills"].items()}
+    drills = values["drills"].items()
+    rest["drills"] = {key: done.get(key) or posed(drill, values["postures"]) for key, drill in drills}
     library = Library(
         atlas=atlas,
         names=names,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import threading
 from pathlib import Path
 from typing import Literal
 
@@ -13,6 +14,8 @@ MOST_BYTES = 20_000_000
 TOO_LARGE = f"it has more than {MOST_BYTES // 1_000_000} MB"
 MOST_PIXELS = 80_000_000
 Image.MAX_IMAGE_PIXELS = None  # its warning would reach the screen; our own limit is held before anything is decoded
+
+_decoding = threading.Lock()  # a small file may be a picture of hundreds of megabytes: one at a time
 
 
 class NoPicture(ValueError):
@@ -28,16 +31,17 @@ def plain_picture(source: Path | bytes, box: tuple[int, int], kind: Literal["JPE
     if len(raw) > MOST_BYTES:
         raise NoPicture(TOO_LARGE)
     try:
-        with Image.open(io.BytesIO(raw), formats=("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")) as picture:
+        with _decoding, Image.open(io.BytesIO(raw), formats=("JPEG", "PNG", "WEBP", "GIF", "BMP")) as picture:
             if picture.width * picture.height > MOST_PIXELS:
                 raise NoPicture(f"it has {picture.width} by {picture.height} pixels, which is too many")
             picture.draft("RGB", (box[0] * 2, box[1] * 2))  # a JPEG is read at a fraction of its size at once
-            upright = ImageOps.exif_transpose(picture).convert("RGBA")
-    except (OSError, ValueError, SyntaxError) as error:
-        if isinstance(error, NoPicture):
-            raise
+            ImageOps.exif_transpose(picture, in_place=True)
+            upright = picture.convert("RGBA")
+            upright.thumbnail(box)
+    except NoPicture:
+        raise
+    except Exception:  # a file made to break its reader breaks it in ways that nobody lists
         raise NoPicture("it is no picture that can be read") from None
-    upright.thumbnail(box)
     plain = Image.new("RGB", upright.size, "white")
     plain.paste(upright, mask=upright.getchannel("A"))
     stream = io.BytesIO()

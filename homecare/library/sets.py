@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import lzma
 import re
 import zipfile
+import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +25,8 @@ from homecare.library.written import record_text, records_text
 RECORDS = "set.yaml"
 MOST_BYTES, MOST_FILES = 40_000_000, 400
 """What a set may unpack to: four hundred drills with a photograph each (common practice)."""
+MOST_TEXT_BYTES, MOST_RECORDS = 2_000_000, 1_000
+"""What of it may be records: more than twice the shipped library, and read in a moment."""
 _PHOTO = re.compile(rf"{FOLDER}/([a-z0-9_]+)\.jpg")
 _DAY_ONE = (1980, 1, 1, 0, 0, 0)
 """The one date in every set, so that the same records make the same bytes."""
@@ -163,11 +167,13 @@ def _unpacked(raw: bytes, name: str) -> Mapping[str, bytes]:
             listed = folder.infolist()
             if len(listed) > MOST_FILES or sum(one.file_size for one in listed) > MOST_BYTES:
                 raise _fault(name, "this set is too large")
+            if any(one.filename == RECORDS and one.file_size > MOST_TEXT_BYTES for one in listed):
+                raise _fault(name, "this set has too many records")
             strange = [one.filename for one in listed if one.filename != RECORDS and not _PHOTO.fullmatch(one.filename)]
             if strange or RECORDS not in folder.namelist():
                 raise _fault(name, f"this is no set of drills: {strange[0] if strange else 'set.yaml is not in it'!r}")
             return {one.filename: folder.open(one).read(one.file_size) for one in listed}
-    except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
+    except (zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, RuntimeError, ValueError, OSError):
         raise _fault(name, "this is no set of drills, or it is damaged") from None
 
 
@@ -177,12 +183,15 @@ def _records(raw: bytes, name: str) -> Iterator[tuple[Place, Mapping[str, object
     except UnicodeDecodeError:
         raise _fault(name, "this is not a text file in UTF-8") from None
     reader = Reader(name)
-    found = []
+    found = list[tuple[Place, Mapping[str, object]]]()
     for section, section_node, node in reader.pairs(root, "the set") if root is not None else ():
         if section not in SECTIONS:
             reader.fault(section_node, "section", f"{section!r} is no section", did_you_mean(section, SECTIONS))
             continue
-        for key, key_node, value in reader.pairs(node, f"{section!r}"):
+        records = list(reader.pairs(node, f"{section!r}"))
+        if len(records) > MOST_RECORDS - len(found):
+            raise _fault(name, "this set has too many records")
+        for key, key_node, value in records:
             content = canonical(value)
             if not re.fullmatch(r"[a-z0-9_]+", key) or not isinstance(content, dict):
                 reader.fault(key_node, "id", f"{key!r} is no record with an id of small letters, digits and _")

@@ -12,13 +12,13 @@ from homecare.typeface import WEIGHTS, font_file
 
 _KINDS = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml", "ttf": "font/ttf"}
 _ADDRESS = re.compile(
-    r"(print|marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(WEIGHTS) + r")\.ttf"
+    r"(marks|phone)/[a-z_]+\.(css|svg|js)|print/fonts/SourceSansPro-(" + "|".join(WEIGHTS) + r")\.ttf"
 )
 
 
 @lru_cache(maxsize=64)
 def read_asset(address: str) -> tuple[bytes, str]:
-    """Bytes and media type of `print/sheet.css`, `marks/glide.svg`, `print/fonts/SourceSansPro-Bold.ttf` and the like.
+    """Bytes and media type of `phone/phone.css`, `marks/glide.svg`, `print/fonts/SourceSansPro-Bold.ttf` and the like.
 
     FileNotFoundError for every other address.
     """

@@ -60,7 +60,7 @@ def draw(drill: Drill, model: Model, side: Side, box: Box = PHONE_BOX) -> Drawin
         marked=tuple(model.atlas.tissues[one].plain for one in marked),
         sides=_sides(drill),
     )
-    return _draw(Content(content), "left" if side == "left" else "right", box)
+    return _Later(Content(content), "left" if side == "left" else "right", box)
 
 
 @dataclass(frozen=True)
@@ -74,24 +74,59 @@ class _Content:
     sides: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class _Later:
+    """A drawing of which each part is made when it is first asked for."""
+
+    content: Content[_Content]
+    side: str
+    box: Box
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        return _on_paper(self.content, self.side, self.box)[0]
+
+    @property
+    def stacked(self) -> bool:
+        return _on_paper(self.content, self.side, self.box)[1]
+
+    @property
+    def phone(self) -> str:
+        return _on_phone(self.content, self.side)
+
+    @property
+    def look(self) -> str:
+        return how_it_looks(self.content.value.figure, self.content.value.posture, self.side)
+
+
 @lru_cache(maxsize=1024)
-def _draw(content: Content[_Content], side: str, box: Box) -> Drawing:
-    what = content.value
-    scene = stage(
-        what.figure, {one.id: one for one in what.surfaces}, [one.id for one in what.surfaces], what.sides
-    ).scene
-    alt, mirror = alt_text(what.figure, what.posture, what.marked, side), side == "left"
-    shown, stacked = _arranged(scene, box, mirror)
-    pictures = tuple(
+def _on_paper(content: Content[_Content], side: str, box: Box) -> tuple[tuple[Picture, ...], bool]:
+    scene, alt = _scene(content.value), _alt(content.value, side)
+    shown, stacked = _arranged(scene, box, side == "left")
+    pictures = [
         Picture(_caption(panel, scene), panel_svg(panel, alt), alt, panel.width, panel.height) for panel in shown
-    )
-    frames = moving_frames(what.figure)
+    ]
+    return tuple(pictures), stacked
+
+
+@lru_cache(maxsize=1024)
+def _on_phone(content: Content[_Content], side: str) -> str:
+    scene, alt, mirror = _scene(content.value), _alt(content.value, side), side == "left"
+    frames = moving_frames(content.value.figure)
     if frames:
         phone = moving_svg(frames, scene, PHONE_BOX, alt, mirror)
     else:
         phone = one_svg(_arranged(scene, PHONE_BOX, mirror)[0], alt)
-    inline = _TITLE.sub("", phone.replace(_NAMESPACE, "", 1), count=1)
-    return Drawing(pictures, stacked, inline, how_it_looks(what.figure, what.posture, side))
+    return _TITLE.sub("", phone.replace(_NAMESPACE, "", 1), count=1)
+
+
+def _scene(what: _Content) -> Scene:
+    marked = [one.id for one in what.surfaces]
+    return stage(what.figure, {one.id: one for one in what.surfaces}, marked, what.sides).scene
+
+
+def _alt(what: _Content, side: str) -> str:
+    return alt_text(what.figure, what.posture, what.marked, side)
 
 
 def picture(drill: Drill, model: Model, side: Side, box: Box) -> str:

@@ -56,6 +56,8 @@ def _document(data: bytes, name: str, short: str, what: str, file: str, number: 
     except json.JSONDecodeError as fault:
         message = f"the {short} is not JSON: {fault.msg}"
         raise refused("plan-json", message, line=fault.lineno, column=fault.colno) from None
+    except (RecursionError, ValueError):  # nested too deep, or a number of thousands of digits
+        raise refused("plan-json", f"the {short} is not JSON that can be read") from None
     if not isinstance(document, dict) or "format" not in document or ("asked" in document) != (short == "amendment"):
         raise refused("plan-format", f"this is not a {what}", f"give the {file} that came with the last sheet")
     if document["format"] != number:

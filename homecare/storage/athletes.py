@@ -14,6 +14,8 @@ from homecare.storage.tables import athlete_words, athletes
 
 MAX_FOUND = 20
 """So many athletes a search gives: more than fit on a screen are not looked through (common practice)."""
+MOST_WORDS, MOST_TYPED = 8, 200
+"""Of what is typed into a search so many words and letters count: more narrow nothing, and would take long."""
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "\u0131": "i", "æ": "ae", "œ": "oe", "þ": "th"})
 _LAST = "\U0010ffff"
 
@@ -71,7 +73,7 @@ def search_athletes(connection: Connection, typed: str) -> tuple[Athlete, ...]:
 
     At most MAX_FOUND; nothing typed finds nobody.
     """
-    if not name_words(typed):
+    if not name_words(typed[:MOST_TYPED]):
         return ()
     question = select(*ATHLETE).where(called(typed)).order_by(athletes.c.sorting, athletes.c.id).limit(MAX_FOUND)
     return tuple(Athlete(**row._mapping) for row in connection.execute(question))
@@ -83,7 +85,7 @@ def called(typed: str) -> ColumnElement[bool]:
         true(),
         *(
             athletes.c.id.in_(select(athlete_words.c.athlete).where(athlete_words.c.word.between(word, word + _LAST)))
-            for word in name_words(typed)
+            for word in name_words(typed[:MOST_TYPED])[:MOST_WORDS]
         ),
     )
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import lzma
 import os
 import sqlite3
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -25,6 +27,8 @@ FORMAT = 1
 LIST, LIBRARY = "backup.json", "library"
 _MOST_LIST_BYTES = 50_000_000
 _CHUNK = 1 << 20
+_NO_ZIP = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, NotImplementedError, RuntimeError)
+"""What reading a zip raises that is none, or was altered (RecursionError is a RuntimeError)."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +105,7 @@ def read_contents(path: Path) -> Contents:
         return _contents(told, names, path.stat().st_size)
     except OSError as error:
         raise of_the_system(path, "this file cannot be read", error) from error
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError, KeyError, TypeError) as error:
+    except (*_NO_ZIP, OverflowError, ValueError, KeyError, TypeError) as error:
         raise StorageFault(path, "no-backup", "this is no backup of this program, or it is damaged") from error
 
 
@@ -224,7 +228,7 @@ def _opened(path: Path) -> Iterator[zipfile.ZipFile]:
     try:
         with zipfile.ZipFile(path) as whole:
             yield whole
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError) as error:
+    except _NO_ZIP as error:
         raise StorageFault(path, "damaged", "this backup is damaged", "use another one") from error
 
 

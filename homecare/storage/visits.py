@@ -72,6 +72,12 @@ def latest_visit(connection: Connection, athlete: str) -> Visit | None:
     return Visit(**row._mapping) if row else None
 
 
+def last_prepared_by(connection: Connection) -> str:
+    """Who prepared the visit that was entered last, of any athlete; '' where there is none or nobody was named."""
+    question = select(visits.c.prepared_by).order_by(visits.c.entered.desc(), visits.c.id.desc()).limit(1)
+    return connection.scalar(question) or ""
+
+
 def add_check_in(
     connection: Connection, sheet: str, day: date, json: str, at: datetime, visit: str | None = None
 ) -> CheckIn:

@@ -43,6 +43,10 @@ class Issued:
         return self.fault is None
 
 
+class Overtaken(Exception):
+    """Another sheet or slip was handed over since this one was begun; nothing is filed."""
+
+
 @dataclass(frozen=True)
 class Filed:
     """How many sheets that had been set aside were filed, and why others still are not."""
@@ -52,19 +56,29 @@ class Filed:
 
 
 def issue(
-    database: Database, athlete: str, text: str, files: SheetFiles, at: datetime, draft: tuple[str, int] | None = None
+    database: Database,
+    athlete: str,
+    text: str,
+    files: SheetFiles,
+    at: datetime,
+    draft: tuple[str, int] | None = None,
+    *,
+    follows: str | None = None,
 ) -> Issued:
     """File a sheet with its visit, and what came back at it, in one transaction; the draft it was typed in goes too.
 
     `athlete` is the id of one who is there; `text` the visit file that `files` were made from; `draft` its id and the
-    revision that was seen. Where the database cannot be written the sheet is set aside, to be filed later. Raises
-    StaleDraft when the draft was changed since, InputFault when the athlete is gone or there is no place at all; then
-    nothing is filed.
+    revision that was seen; `follows` the athlete's latest sheet as it was seen. Where the database cannot be written
+    the sheet is set aside, to be filed later. Raises StaleDraft when the draft was changed since, Overtaken when there
+    is a later sheet, InputFault when the athlete is gone or there is no place at all; then nothing is filed.
     """
     record = _record(athlete, text, files, at, draft)
     issued = Issued(athlete, record.visit, record.id)
     try:
         with database.write() as connection:
+            latest = sheets.latest_sheet(connection, athlete) if follows is not None else None
+            if latest is not None and latest.id != follows:
+                raise Overtaken
             filing.file_sheet(connection, record)
     except filing.NoAthlete:
         message = "this athlete is not in the clinic's records any more"
@@ -154,10 +168,17 @@ def _set_aside(folder: Path, record: SheetRecord, fault: StorageFault) -> None:
         raise InputFault([*fault.problems, Problem(Source(str(folder)), "unfiled", message, hint)]) from error
 
 
-def issue_slip(database: Database, sheet: str, files: SlipFiles, at: datetime) -> StoredAmendment:
-    """File the slip of a change to an issued sheet. Raises StorageFault."""
+def issue_slip(
+    database: Database, sheet: str, files: SlipFiles, at: datetime, *, slips: int | None = None
+) -> StoredAmendment:
+    """File the slip of a change to an issued sheet; `slips` says how many it had when this one was begun.
+
+    Raises StorageFault; or Overtaken when it has more since, and then nothing is filed.
+    """
     whole = AmendmentBytes(files.pdf, files.amendment, files.phone)
     with database.write() as connection:
+        if slips is not None and len(sheets.list_amendments(connection, sheet)) != slips:
+            raise Overtaken
         return sheets.amend_sheet(connection, sheet, files.slip.now.start, whole, _texts(files.used), at)
 
 

@@ -120,13 +120,13 @@ def slip(hand: Hand) -> None:
 
 
 def by_keys(hand: Hand) -> None:
-    """The same new athlete without a mouse: Tab and Shift+Tab lead, the space bar ticks, a day goes round."""
+    """The same new athlete without a mouse: Tab leads, / goes to the search, the space bar ticks and turns a day."""
     hand.tab("#athlete")
     hand.type("Tamsin Ridley|Tab|41")
     for ticked in ('[name=kit][value="ball"]', '[name=kit][value="roller"]', "#cycle-week_tue", "#cycle-week_sat"):
         hand.tab(ticked)
         hand.type(" ")
-    hand.tab("#find")
+    hand.type("/")
     for found in FOUND:
         hand.offered(found)
         hand.settled()
