@@ -37,6 +37,9 @@ _LEAF, _SIDE = ' class="leaf"', re.compile('<section class="(?:front|back|letter
 _FEW = 4
 """Of so many pages one less is worth less air."""
 
+_GENERATIONS = 11
+"""After so many other documents the compiler drops what it kept of one (measured: at ten it is still there)."""
+
 _printing = Lock()
 """One print at a time: the compiler keeps what it drew before, and has one state."""
 
@@ -54,17 +57,30 @@ def printed(html: str, paper: Paper = "a4", large: bool = False) -> bytes:
     files = {**styles(), **pictures, "page.xml": page}
 
     def laid_out(**how: bool) -> bytes:
-        asked = json.dumps({"paper": paper, "large": large, "sure": True, "close": False} | how).encode()
+        asked = json.dumps(
+            {"paper": paper, "large": large, "sure": True, "close": False, "spread": False} | how
+        ).encode()
         return compiled({**files, "how.json": asked}, "print/print.typ")
 
     sides = len(_SIDE.findall(html)) if _LEAF in html and not large else 0
     pdf = laid_out(sure=not sides)
     if sides and _pages(pdf) != sides:  # a side runs over: only now is it worth to measure each before it is set
         pdf = laid_out()
+        if _pages(pdf) > sides:  # no leaf then: as much air as its pages have
+            roomy = laid_out(spread=True)
+            pdf = roomy if _pages(roomy) <= _pages(pdf) else pdf
     elif not sides and not large and 1 < _pages(pdf) <= _FEW:
         close = laid_out(close=True)
         pdf = close if _pages(close) < _pages(pdf) else pdf
+    if _pages(pdf) > _FEW:
+        _forget()
     return _with_row_heads(pdf)
+
+
+def _forget() -> None:
+    """Make the compiler drop what it kept of a long sheet: some 80 MB for each, which slow all that come after."""
+    for _ in range(_GENERATIONS):
+        compiled({"none.typ": b""}, "none.typ", tagged=False)
 
 
 def _pages(pdf: bytes) -> int:

@@ -2,160 +2,27 @@
 
 from __future__ import annotations
 
-import ctypes
-import io
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations, groupby
 from typing import Any
 
 import numpy as np
-import pikepdf
 import pypdfium2
-import pypdfium2.raw as pdfium
 
-from homecare.core.sheet import Sheet, SheetDrill
+from homecare.core.sheet import Sheet
 from homecare.render import sheet_view
 from homecare.render.codes import DRILL_MM, LEAST_MODULE_MM, QUIET, SHEET_MM
-from tests.render.pages import MM, Code, Letter, attribute, codes, collisions, letters, squeeze
+from homecare.render.sheet_view import Block, Week
+from tests.render.pages import MM, Letter, collisions, squeeze
+from tests.render.taken_apart import HAIR, Box, Place, Printed
 
 SIDE_MM, TOP_MM, FOOT_MM = 12.0, 4.2, 4.2
-"""The page's margins: those of the style sheets at the sides, above and below what an office printer can reach."""
-TICK = "box to tick"
-"""The words of a box to tick."""
-HAIR = 0.5
-"""Points by which a slanted stroke or a rounding may stand out."""
+"""The page's margins: those of paper's style at the sides, above and below what an office printer can reach."""
+LEAST_BOX_MM = 4.29
+"""A box that a pen hits: 4.3 mm, less a rounding."""
 _DPI = 200
-
-
-@dataclass(frozen=True)
-class Box:
-    """A rectangle on a page, in points from its lower left; `words` is a picture's text or empty."""
-
-    page: int
-    left: float
-    bottom: float
-    right: float
-    top: float
-    words: str = ""
-
-    @property
-    def wide_mm(self) -> float:
-        """Its width in millimetres."""
-        return (self.right - self.left) / MM
-
-    @property
-    def high_mm(self) -> float:
-        """Its height in millimetres."""
-        return (self.top - self.bottom) / MM
-
-    def holds(self, other: Box | Letter, slack: float = HAIR) -> bool:
-        """Whether another lies within it."""
-        return (
-            self.page == other.page
-            and self.left - slack <= other.left
-            and other.right <= self.right + slack
-            and self.bottom - slack <= other.bottom
-            and other.top <= self.top + slack
-        )
-
-    def meets(self, other: Box | Letter, slack: float = HAIR) -> bool:
-        """Whether the two share ink."""
-        return self.page == other.page and (
-            min(self.right, other.right) - max(self.left, other.left) > slack
-            and min(self.top, other.top) - max(self.bottom, other.bottom) > slack
-        )
-
-
-@dataclass(frozen=True)
-class Printed:
-    """A printed sheet taken apart: letters in order, pictures, boxes to tick with the cell of the day plan that holds
-    each (None: a step of dose), drawn shapes outside pictures, and codes."""
-
-    pdf: bytes
-    sizes: tuple[tuple[float, float], ...]
-    letters: tuple[Letter, ...]
-    pictures: tuple[Box, ...]
-    ticks: tuple[tuple[Box, Box | None], ...]
-    shapes: tuple[Box, ...]
-    codes: tuple[Code, ...]
-
-    def body(self, page: int) -> list[Letter]:
-        """The letters of a page in order, but for its number."""
-        here = [letter for letter in self.letters if letter.page == page]
-        number = re.search(r"page\d+of\d+$", "".join(letter.text for letter in here))
-        return here[: number.start()] if number else here
-
-    def text(self, page: int) -> str:
-        """The words of a page in order, without spaces, hyphens and its number."""
-        return squeeze("".join(letter.text for letter in self.body(page)))
-
-
-def take_apart(pdf: bytes) -> Printed:
-    """Everything that the rules below look at."""
-    document = pypdfium2.PdfDocument(pdf)
-    tagged = tuple(_tagged(pdf))
-    pictures = tuple(box for box, _ in tagged if box.words != TICK)
-    shapes = tuple(
-        shape
-        for number in range(len(document))
-        for shape in _shapes(document[number], number)
-        if shape.high_mm < 200 and not any(_within(shape, picture) for picture in pictures)
-    )
-    sizes = tuple(document[number].get_size() for number in range(len(document)))
-    ticks = tuple((box, cell) for box, cell in tagged if box.words == TICK)
-    return Printed(pdf, sizes, tuple(letters(pdf)), pictures, ticks, shapes, tuple(codes(pdf, 150)))
-
-
-def _within(shape: Box, picture: Box) -> bool:
-    """Whether a shape is of a picture: half of it or more lies there, what stands out is clipped off."""
-    wide = min(shape.right, picture.right) - max(shape.left, picture.left)
-    high = min(shape.top, picture.top) - max(shape.bottom, picture.bottom)
-    area = (shape.right - shape.left) * (shape.top - shape.bottom)
-    return shape.page == picture.page and min(wide, high) >= 0 and wide * high >= 0.5 * area
-
-
-def _shapes(page: Any, number: int) -> Iterator[Box]:
-    for item in page.get_objects(max_depth=1):
-        if item.type == pdfium.FPDF_PAGEOBJ_PATH:
-            left, bottom, right, top = item.get_bounds()
-            left, bottom = left + _stroke(item), bottom + _stroke(item)
-            yield Box(number, left, bottom, max(right - _stroke(item), left), max(top - _stroke(item), bottom))
-
-
-def _stroke(path: Any) -> float:
-    """The width of a path's stroke, by which the reader's bounds stand out at most; 0 for one that is filled alone."""
-    fill, stroke, width = ctypes.c_int(), ctypes.c_int(), ctypes.c_float()
-    pdfium.FPDFPath_GetDrawMode(path.raw, ctypes.byref(fill), ctypes.byref(stroke))
-    pdfium.FPDFPageObj_GetStrokeWidth(path.raw, ctypes.byref(width))
-    return width.value if stroke.value else 0.0
-
-
-def _tagged(pdf: bytes) -> Iterator[tuple[Box, Box | None]]:
-    """Every picture and box to tick by the box and words of its tag, with the table that it stands in."""
-    with pikepdf.open(io.BytesIO(pdf)) as document:
-        number = {_key(page.obj): at for at, page in enumerate(document.pages)}
-        for element in document.objects:
-            if isinstance(element, pikepdf.Dictionary) and element.get("/S") == "/Figure":
-                box = _box(element, number[_key(element.Pg)])
-                table = next((one for one in _above(element) if one.S == "/Table"), None)
-                yield box, None if table is None else _box(table, box.page)
-
-
-def _above(element: Any) -> Iterator[Any]:
-    while "/S" in (element := element.P):
-        yield element
-
-
-def _box(element: Any, page: int) -> Box:
-    left, bottom, right, top = (float(value) for value in attribute(element, "/BBox"))
-    return Box(page, left, bottom, right, top, str(element.get("/Alt", "")))
-
-
-def _key(item: Any) -> tuple[int, int]:
-    key: tuple[int, int] = item.objgen
-    return key
 
 
 def off_the_margins(printed: Printed) -> list[str]:
@@ -242,11 +109,12 @@ def too_small(printed: Printed, said: Sequence[str], large: bool) -> list[str]:
 
 
 def broken_blocks(printed: Printed, sheet: Sheet) -> list[str]:
-    """Drills whose words, figure and code do not stand on one page."""
+    """Drills whose words, steps of dose, figure and code do not stand on one page."""
     found = []
     texts = [printed.text(number) for number in range(len(printed.sizes))]
-    for drill in sheet.drills:
-        said = [squeeze(part) for part in _block_words(drill)]
+    for block in sheet_view.blocks(sheet):
+        drill = block.drill
+        said = [squeeze(part) for part in _block_words(block)]
         pages = [at for at, text in enumerate(texts) if all(part in text for part in said)]
         pictures = [picture.alt for picture in drill.drawing.pictures] if drill.drawing else []
         shown = [box.words for box in printed.pictures if box.page in pages]
@@ -257,9 +125,11 @@ def broken_blocks(printed: Printed, sheet: Sheet) -> list[str]:
     return found
 
 
-def _block_words(drill: SheetDrill) -> Iterator[str]:
-    text = drill.text
+def _block_words(block: Block) -> Iterator[str]:
+    text = block.drill.text
     yield from (text.name, text.part, *text.steps, text.feel, text.not_feel, text.stop_if, text.address)
+    for step in block.steps:
+        yield f"step {step.number}{step.joint} {block.when(step)} {step.dose}"
 
 
 def orphaned(printed: Printed, sheet: Sheet) -> list[str]:
@@ -268,7 +138,7 @@ def orphaned(printed: Printed, sheet: Sheet) -> list[str]:
     heads = ["What this is for", "How did it go? Judge by the next morning", "Do them in this order."]
     heads += [line[0] + line[1] for line in sheet.words.judge]
     weeks = [week.title for week in sheet_view.weeks(sheet) if week.rows]
-    boxes = tick_boxes(printed)[0]
+    boxes = [box for box, place in printed.ticks if place]
     for page in range(len(printed.sizes)):
         body = printed.body(page)
         lines = "".join(letter.text for letter in body)
@@ -284,25 +154,57 @@ def orphaned(printed: Printed, sheet: Sheet) -> list[str]:
     return found
 
 
-def tick_boxes(printed: Printed) -> tuple[list[Box], list[Box]]:
-    """The boxes of the day plan and those of the steps of dose."""
-    squares = [(one, table) for one, table in printed.ticks if 3.9 < one.wide_mm < 6 and _is_square(one)]
-    return [one for one, table in squares if table], [one for one, table in squares if not table]
-
-
 def _is_square(box: Box) -> bool:
     return abs(box.wide_mm - box.high_mm) < 0.15
 
 
 def wrong_boxes(printed: Printed, sheet: Sheet) -> list[str]:
-    """A count of tick boxes inside the cells of the day plan, or of steps, that is not the plan's."""
-    days, steps = tick_boxes(printed)
-    planned = sum(item.times for day in sheet.days for item in day.items)
+    """Tick boxes whose count in a cell of the day plan or at steps is not the plan's, and those out of their place."""
+    weeks = [week for week in sheet_view.weeks(sheet) if any(day.items for day in sheet.days)]
+    planned = {
+        Place(at, number, column): cell.boxes
+        for at, week in enumerate(weeks)
+        for number, row in enumerate(week.rows)
+        for column, cell in enumerate(row.cells, 1)
+        if cell and cell.boxes
+    }
+    days = [(box, place) for box, place in printed.ticks if place]
+    counted = Counter(place for _, place in days)
+    found = [
+        f"{counted[place]} boxes in the day plan for {planned.get(place, 0)} times: {place}"
+        for place in sorted(counted.keys() | planned.keys())
+        if counted[place] != planned.get(place, 0)
+    ]
+    steps = [box for box, place in printed.ticks if place is None]
     climbs = sum(step.box for block in sheet_view.blocks(sheet) for step in block.steps)
-    found = [] if len(days) == planned else [f"{len(days)} boxes in the day plan's cells for {planned} times"]
     if len(steps) != climbs:
         found.append(f"{len(steps)} boxes at steps of dose for {climbs}")
-    return found + [f"{one} over {other}" for one, other in combinations(days + steps, 2) if one.meets(other)]
+    boxes = [box for box, _ in days] + steps
+    found += [f"no square to tick: {box}" for box in boxes if not (LEAST_BOX_MM <= box.wide_mm < 6 and _is_square(box))]
+    found += [f"{one} over {other}" for one, other in combinations(boxes, 2) if one.meets(other)]
+    return found + _out_of_day(printed, weeks, days)
+
+
+def _out_of_day(printed: Printed, weeks: Sequence[Week], days: Sequence[tuple[Box, Place]]) -> list[str]:
+    """Boxes to tick that do not stand below the name of their own day, left of the next one's."""
+    found = []
+    lines = {
+        page: ("".join(one.text for one in body), body)
+        for page in range(len(printed.sizes))
+        if (body := printed.body(page))
+    }
+    for box, place in days:
+        text, body = lines[box.page]
+        edge = printed.sizes[box.page][0] - SIDE_MM * MM
+        lefts = []
+        for head in weeks[place.week].heads[place.column - 1 : place.column + 1]:
+            names = (
+                [body[at.start()] for at in re.finditer(rf"{head.name.replace(' ', '')}(?!\d)", text)] if head else []
+            )
+            lefts.append(max((one.left for one in names if one.bottom > box.top), default=edge))
+        if not lefts[0] - 2 <= box.left < box.right <= (lefts[1] if len(lefts) > 1 else edge) + HAIR:
+            found.append(f"out of its day: {box}, {place}")
+    return found
 
 
 def filled(printed: Printed) -> list[float]:

@@ -14,6 +14,7 @@ from homecare.core.sheet import (
     Clinic,
     Day,
     Drawing,
+    Drawn,
     DrillText,
     Item,
     LeftOut,
@@ -279,7 +280,7 @@ def _drawing(priority: int, of: int) -> Drawing:
         Picture(caption, _grey(*size), f"Standing, one arm out: {caption or 'the hold'}.", *size)
         for caption, size in zip(captions, sizes, strict=True)
     )
-    return Drawing(
+    return Drawn(
         pictures,
         priority % 3 == 0,
         _grey(40, 30).replace(' xmlns="http://www.w3.org/2000/svg"', ""),

@@ -15,18 +15,17 @@ from homecare.resources import resource_dir
 from homecare.typeface import printable
 from tests.render.extremes import Extreme, extreme
 from tests.render.geometry import (
-    Printed,
     broken_blocks,
     filled,
     off_the_margins,
     orphaned,
     overprinted,
-    take_apart,
     too_small,
     unclear_codes,
     wrong_boxes,
 )
 from tests.render.pages import squeeze
+from tests.render.taken_apart import Printed, take_apart
 
 
 def _said(sheet: Sheet) -> list[str]:
@@ -87,12 +86,14 @@ PLANTED = {
     "clear edge": ("back.typ", "pad(right: -2.3mm, drawing(kid))", "pad(right: -2.3mm, bottom: -5mm, drawing(kid))"),
     "too small for": ("back.typ", "feels.enumerate() { part(", "feels.enumerate() { set text(size: 11pt); part("),
     "under 10": ("back.typ", "face(16pt, 1.18) } else { face(10pt, 1.1)", "face(9pt, 1.1) } else { face(10pt, 1.1)"),
-    "broken": ("back.typ", "kept(s, 0mm, 0mm, stroke", "part(0mm, 0mm, stroke"),
+    "broken": ("back.typ", "kept(s, 0mm, 0mm, stroke", "v(150mm) + part(0mm, 0mm, stroke"),
     "last on page": ("front.typ", "if s.large { for cell in", "v(250mm); if s.large { for cell in"),
     "no row below": ("front.typ", "if cell.children.len() > 0 { week-cell(cell, s) }", "{ }"),
     "boxes in the day plan": ("front.typ", "boxes.map(_ =>", "boxes.slice(1).map(_ =>"),
+    "out of its day": ("front.typ", "par(boxes.map(_ =>", "par(h(-12mm) + boxes.map(_ =>"),
+    "no square to tick": ("front.typ", "let edge = if s.large { 5.1mm }", "let edge = if s.large { 4.2mm }"),
     "not on paper whole": ("kit.typ", "kids(item-list)", "kids(item-list).slice(1)"),
-    "full": ("back.typ", "let drills = all(node", "pagebreak(); let drills = all(node"),
+    "full": ("back.typ", "par(words(rule, s)))", "par(words(rule, s))); pagebreak(); v(1mm); pagebreak()"),
 }
 """A fault in paper's style that breaks one rule, by what is told of it: file, what stands there, what instead."""
 
@@ -111,6 +112,21 @@ def test_each_rule_tells_a_sheet_that_breaks_it(told: str, lib: Library, monkeyp
     pdf = sheet_pdf(made.sheet, made.paper, made.large)
     large = told != "under 10"
     assert any(told in fault for fault in _faults(replace(made, large=large), take_apart(pdf)))
+
+
+@pytest.mark.slow
+def test_a_drill_that_begins_low_on_a_page_goes_to_the_next_whole(
+    lib: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the planted "broken" does but for the rule that keeps a drill whole."""
+    files = dict(press.styles())
+    style = files["print/back.typ"].decode()
+    kept = "kept(s, 0mm, 0mm, stroke"
+    files["print/back.typ"] = style.replace(kept, f"v(150mm) + {kept}").encode()
+    made = extreme(54, lib)
+    monkeypatch.setattr(press, "styles", lambda: files)
+    printed = take_apart(sheet_pdf(made.sheet, made.paper, made.large))
+    assert broken_blocks(printed, made.sheet) == []
 
 
 def test_no_style_of_paper_hides_what_runs_over() -> None:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import subprocess
+import sys
 from base64 import b64encode
+from collections.abc import Mapping
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 from PIL import Image
@@ -13,7 +17,7 @@ from homecare.core.problems import InputFault
 from homecare.render import press
 from homecare.render.press import compiled, printed
 from homecare.render.print_view import sheet_html, sheet_pdf
-from tests.render.pages import page_count, page_texts, pictures
+from tests.render.pages import page_count, page_texts, pictures, size_of
 from tests.render.sheets import fixtures, make_sheet
 
 MARK = "<p>Ease it, then rest.</p>"
@@ -33,6 +37,39 @@ def test_what_was_printed_before_does_not_show() -> None:
     sheet_pdf(fixtures()["six"])
     sheet_pdf(make_sheet(5, 14, athlete="Someone Else"))
     assert hashlib.sha256(sheet_pdf(fixtures()["five"])).digest() == hashlib.sha256(first).digest()
+
+
+ELSEWHERE = (
+    "import hashlib; from tests.render.sheets import fixtures; from homecare.render.print_view import sheet_pdf;"
+    "print(hashlib.sha256(sheet_pdf(fixtures()['refer_soon'])).hexdigest())"
+)
+
+
+def test_another_place_prints_the_same_bytes(tmp_path: Path) -> None:
+    """A process of its own in another folder, time zone and home, with other chance and tongue."""
+    there = {"TZ": "Pacific/Chatham", "HOME": str(tmp_path), "PYTHONHASHSEED": "7", "LANG": "tr_TR.UTF-8"}
+    there |= {"PYTHONPATH": str(Path(__file__).parents[2]), "XDG_CACHE_HOME": str(tmp_path), "SOURCE_DATE_EPOCH": "1"}
+    done = subprocess.run(
+        [sys.executable, "-c", ELSEWHERE], cwd=tmp_path, env=there, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == hashlib.sha256(sheet_pdf(fixtures()["refer_soon"])).hexdigest()
+
+
+LONG_ONES = (
+    "import re; from pathlib import Path; from tests.render.sheets import make_sheet;"
+    "from homecare.render.print_view import sheet_pdf\n"
+    "for turn in range(5):\n"
+    "    sheet_pdf(make_sheet(14, 42, athlete=f'Rower {turn}'), 'a4', True)\n"
+    "    print(re.search(r'VmRSS:\\s+(\\d+)', Path('/proc/self/status').read_text())[1])"
+)
+
+
+@pytest.mark.slow
+def test_long_sheets_do_not_fill_the_memory() -> None:
+    """Five that differ, in large print, in a process of their own: the last three take no more than the first two."""
+    done = subprocess.run([sys.executable, "-c", LONG_ONES], capture_output=True, text=True, check=True)
+    kilobytes = [int(line) for line in done.stdout.split()]
+    assert kilobytes[-1] - kilobytes[1] < 40_000
 
 
 def test_characters_that_no_page_can_show_are_left_out() -> None:
@@ -79,11 +116,37 @@ def test_a_leaf_that_fits_at_once_is_as_it_is_when_each_side_is_measured_first(m
 
 
 def test_a_side_that_runs_over_is_set_closer(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Notes that take most of a front: two pages all the same, where the first look would have taken more."""
+    """Where the guess at a front's look is wrong by far: two pages all the same, where that look would take more."""
+    files = dict(press.styles())
+    front = files["print/front.typ"].decode()
+    assert "- 3.05, -1, 1)" in front
+    files["print/front.typ"] = front.replace("- 3.05, -1, 1)", "- 9, -1, 1)").encode()
+    monkeypatch.setattr(press, "styles", lambda: files)
     sheet = make_sheet(4, 14, notes="Take it easy. " * 80)
     assert page_count(sheet_pdf(sheet)) == 2
     monkeypatch.setattr(press, "_pages", lambda pdf: 2)
     assert page_count(sheet_pdf(sheet)) > 2
+
+
+@pytest.mark.parametrize("name", ["five", "six", "rich", "midweek", "many_steps"])
+def test_a_leaf_of_plain_words_is_laid_out_once(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The guess at its look holds, so that no side need be measured, though its drills stand as roomy as they may."""
+    turns = []
+
+    def noted(files: Mapping[str, bytes], main: str) -> bytes:
+        turns.append(main)
+        return compiled(files, main)
+
+    monkeypatch.setattr(press, "compiled", noted)
+    assert page_count(sheet_pdf(fixtures()[name])) == 2
+    assert len(turns) == 1
+
+
+def test_a_sheet_that_is_no_leaf_has_the_air_of_its_pages() -> None:
+    """Its name in 26 points; the leaf's closest look has 24.5."""
+    pdf = sheet_pdf(make_sheet(4, 14, notes="Take it easy. " * 200))
+    assert page_count(pdf) == 3
+    assert size_of(pdf, "Home care for Rowan K.") == pytest.approx(26)
 
 
 def test_html_is_the_same_for_either_paper() -> None:
