@@ -81,7 +81,11 @@ class _Reading:
         drill = typed if typed in self.library.drills else by_name.get(typed.lower())
         if drill is None:
             near = difflib.get_close_matches(typed.lower(), by_name, n=1, cutoff=0.7)
-            hint = f": did you mean {self.library.drills[by_name[near[0]]].name}?" if near else ". Choose one of the names offered as you type"
+            hint = (
+                f": did you mean {self.library.drills[by_name[near[0]]].name}?"
+                if near
+                else ". Choose one of the names offered as you type"
+            )
             self.fault("add", f"No drill is called “{typed}”{hint}")
             return None
         side = self.form.one("add-side")

@@ -146,7 +146,9 @@ def test_a_caution_asks_for_a_reason(desk: Visitor, lib: Library) -> None:
 def test_a_sheet_that_is_over_is_not_changed(desk: Visitor, fencer: Fencer, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(amending, "today", lambda: date(2026, 3, 16))
     words = "The days of this sheet are over"
-    assert words in desk.get(f"/sheet/{fencer.sheet}/amend").text
+    page = desk.get(f"/sheet/{fencer.sheet}/amend").text
+    assert words in page
+    assert "amend.js" not in page  # which works on the form that is not there
     assert words in send(desk, fencer, "print", 422, **{f"do-{fencer.drills[0]}": "off"})
     assert filed(fencer) == []
 

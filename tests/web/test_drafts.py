@@ -13,11 +13,13 @@ from flask.testing import FlaskClient
 from homecare.desk import create_app
 from homecare.desk.form import Form
 from homecare.desk.starting import next_form
+from homecare.desk.visit_text import WEEKDAYS
 from homecare.storage.athletes import search_athletes
 from homecare.storage.database import open_database
 from homecare.storage.drafts import list_drafts
 from homecare.storage.sheets import latest_sheet, read_sheet
 from homecare.storage.visits import find_visit, list_visits
+from tests.web.fencer import file_fencer
 from tests.web.test_desk import HERE, OURS, VISIT, Fields, Values, draft_of, left, post, token
 
 QUICK = {**OURS, "X-Quick": "soon"}
@@ -243,3 +245,42 @@ def test_the_time_of_saving_is_this_machines(desk: FlaskClient, data: Path) -> N
     assert saved.tzinfo == UTC
     local = saved.astimezone()
     assert f"Saved on this machine, {local.hour}:{local.minute:02}" in page
+
+
+def test_a_starting_set_gets_another_name_and_goes(tmp_path: Path) -> None:
+    desk = create_app(data=tmp_path).test_client()
+    for name in ("Upkeep", "Race week"):
+        post(desk, {**VISIT, "usual_name": name}, "keep_usual")
+    kept = desk.get("/starting-sets", headers=HERE).text
+    race, upkeep = re.findall(r'action="(/starting-sets/[^/]+)/name"', kept)  # by name
+    for name, said in (("race WEEK", "Another set has this name already."), (" ", "A starting set needs a name.")):
+        status, page = post(desk, {"name": name}, path=f"{upkeep}/name")
+        assert status == 422
+        assert said in page
+    assert post(desk, {"name": "Quiet month"}, path=f"{upkeep}/name")[0] == 200
+    assert ">Quiet month</button>" in desk.get("/", headers=HERE).text
+    post(desk, {}, path=f"{race}/remove")
+    assert ">Race week</button>" not in desk.get("/", headers=HERE).text
+    assert post(desk, {"name": "x"}, path=f"{race}/name")[0] == 404
+
+
+def test_a_visit_begins_with_the_name_of_whoever_prepared_the_last(tmp_path: Path) -> None:
+    database = open_database(tmp_path)
+    desk = create_app(data=tmp_path).test_client()
+    assert Fields(desk.get("/", headers=HERE).text).sent["prepared_by"] == [""]
+    file_fencer(database)
+    assert Fields(desk.get("/", headers=HERE).text).sent["prepared_by"] == ["D. Achterberg"]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [
+        ({"minutes_weekday": "12"}, "12 minutes"),
+        ({"minutes_weekday": "0", "minutes_tue": "15", "minutes_sat": "30"}, "0 to 30 minutes"),
+        ({"minutes_weekday": "10", "minutes_weekend": "20"}, "10 to 20 minutes"),
+        ({f"minutes_{day}": "8" for day in WEEKDAYS} | {"minutes_weekday": "0"}, "8 minutes"),
+    ],
+)
+def test_the_fold_says_the_minutes_of_every_day(desk: FlaskClient, minutes: Values, said: str) -> None:
+    _, page = post(desk, {**{name: value for name, value in VISIT.items() if name != "minutes_weekday"}, **minutes})
+    assert f"; {said};" in page.partition('id="fold-who"')[2].partition("</summary>")[0]
