@@ -290,6 +290,22 @@ def test_a_place_on_the_body_leads_to_its_tissues(opened: Opener) -> None:
     assert page.locator(".drill").count() > 0
 
 
+def test_the_body_is_one_stop_and_the_arrows_walk_on_it(opened: Opener) -> None:
+    page = opened()
+    assert page.locator('.view.front .at[tabindex="0"]').count() == 1
+    page.locator("#at-calf-left").focus()
+    page.keyboard.press("ArrowUp")
+    above = page.evaluate("document.activeElement.getBoundingClientRect().top")
+    assert above < page.locator("#at-calf-left").bounding_box()["y"]  # type: ignore[index]
+    here = page.evaluate("document.activeElement.id")
+    page.keyboard.press("Enter")
+    page.locator("#here").wait_for()
+    settled(page)
+    assert page.locator(f"#{here}").get_attribute("tabindex") == "0"
+    inside = "Boolean(document.activeElement.closest('.figure'))"
+    assert [page.keyboard.press("Shift+Tab") or page.evaluate(inside) for _ in range(3)] == [True, True, False]
+
+
 def test_a_day_of_the_week_goes_round_and_minutes_slide(opened: Opener) -> None:
     page = opened()
     page.get_by_role("button", name="Tue: easy").click()

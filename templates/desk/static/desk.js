@@ -3,11 +3,13 @@ import { savedForm } from "./saving.js";
 import { seek } from "./seek.js";
 import { handy } from "./handy.js";
 import { looks, turning } from "./looks.js";
+import { places, walking } from "./places.js";
 
 const form = document.getElementById("build");
-const after = () => { handy(form); looks(); };
+const after = () => { handy(form); looks(); places(form); };
 const saving = savedForm(form, after);
 turning();
+walking(form);
 after();
 seek(form, {
   field: "find", list: "offers", ask: () => form.dataset.find,
