@@ -116,7 +116,7 @@ def test_the_start_page_leads_back_to_the_last_sheet_until_it_is_told_to_forget_
     page.goto(phone + path)
     page.goto(phone + "/")
     page.get_by_text("Go on with your sheet").click()
-    assert page.url == phone + path
+    page.wait_for_url(phone + path)
     assert page.locator("#all li").count() == len(sheet.drills)
     page.goto(phone + "/")
     page.get_by_text("Forget it").click()
