@@ -129,12 +129,6 @@ def find_sheet(connection: Connection, id: str) -> StoredSheet | None:
     return StoredSheet(**row._mapping) if row else None
 
 
-def list_sheets(connection: Connection, visit: str) -> tuple[StoredSheet, ...]:
-    """The sheets of a visit in the order in which they were issued."""
-    rows = connection.execute(select(*STORED).where(sheets.c.visit == visit).order_by(sheets.c.issued, sheets.c.id))
-    return tuple(StoredSheet(**row._mapping) for row in rows)
-
-
 def sheets_of_athlete(connection: Connection, athlete: str) -> tuple[StoredSheet, ...]:
     """An athlete's sheets by their first day, the latest last."""
     question = select(*STORED).where(sheets.c.athlete == athlete)

@@ -64,14 +64,6 @@ def list_visits(connection: Connection, athlete: str) -> tuple[Visit, ...]:
     return tuple(Visit(**row._mapping) for row in connection.execute(question))
 
 
-def latest_visit(connection: Connection, athlete: str) -> Visit | None:
-    """An athlete's last visit, None when there was none yet."""
-    question = select(visits).where(visits.c.athlete == athlete)
-    question = question.order_by(visits.c.day.desc(), visits.c.entered.desc(), visits.c.id.desc()).limit(1)
-    row = connection.execute(question).one_or_none()
-    return Visit(**row._mapping) if row else None
-
-
 def last_prepared_by(connection: Connection) -> str:
     """Who prepared the visit that was entered last, of any athlete; '' where there is none or nobody was named."""
     question = select(visits.c.prepared_by).order_by(visits.c.entered.desc(), visits.c.id.desc()).limit(1)

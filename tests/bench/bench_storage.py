@@ -24,7 +24,7 @@ from homecare.storage.drafts import add_draft, save_draft
 from homecare.storage.erasing import erase_athlete
 from homecare.storage.exporting import export_athlete
 from homecare.storage.sheets import latest_sheet, read_sheet, sheets_of_athlete
-from homecare.storage.visits import latest_visit, list_visits
+from homecare.storage.visits import list_visits
 from tests.storage.made import AT, FIRST, athlete_in, file, sheet_record
 
 FIRST_NAMES = ("Åse", "Bo", "Camille", "Dagny", "Ebbe", "Frøya", "Goran", "Hedda", "Ilse", "Jonas", "Kaja", "Ludvig")
@@ -62,8 +62,7 @@ def questions(database: Database, athlete: Athlete) -> dict[str, Callable[[], ob
         with database.read() as connection:
             sheet = latest_sheet(connection, athlete.id)
             files = read_sheet(connection, sheet.id) if sheet else None
-            visits = list_visits(connection, athlete.id), latest_visit(connection, athlete.id)
-            return files, visits, sheets_of_athlete(connection, athlete.id)
+            return files, list_visits(connection, athlete.id), sheets_of_athlete(connection, athlete.id)
 
     def typed() -> object:
         with database.write() as connection:
