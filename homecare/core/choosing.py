@@ -108,7 +108,7 @@ def choose(
         left_out=tuple(
             LeftOut(drill, join_sides(sides), bar.because, bar.rule) for drill, (bar, sides) in weighed.left_out.items()
         ),
-        unserved=_unserved(wishes, chosen, passed, weighed),
+        unserved=_unserved(wishes, chosen, passed),
         passed=passed,
     )
 
@@ -235,16 +235,15 @@ def _no_room(chosen: Sequence[Chosen], limits: Limits) -> str:
 
 
 def _unserved(
-    wishes: Sequence[Wish], chosen: Sequence[Chosen], passed: Mapping[str, Sequence[Passed]], weighed: _Weighed
+    wishes: Sequence[Wish], chosen: Sequence[Chosen], passed: Mapping[str, Sequence[Passed]]
 ) -> tuple[Unserved, ...]:
     served = {wish.id for one in chosen for wish in one.wishes}
-    possible = {wish.id for option in weighed.options for wish in option.wishes}
     lines = []
     for wish in wishes:
         if wish.id in served:
             continue
         open_to_it = [one for one in passed[wish.id] if not one.rule]
-        if wish.id in possible and open_to_it:
+        if open_to_it:
             because = f"{open_to_it[0].because} ({listed([one.name for one in open_to_it[:1]])} would serve it)"
         elif passed[wish.id]:
             barred = [f"{one.name} ({one.because})" for one in passed[wish.id][:BARRED_NAMED]]

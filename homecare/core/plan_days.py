@@ -74,7 +74,7 @@ class PartsOfDay:
         if part in ("before", "after") and self.training == "rest":
             return False
         longest = max((self.held.get(place, 0) for place in places(drill)), default=0)
-        return part != "before" or held_s(rung) == 0 or longest + held_s(rung) < LONG_HOLD_S
+        return part != "before" or longest + held_s(rung) < LONG_HOLD_S
 
 
 def held_s(rung: Rung) -> int:

@@ -57,7 +57,9 @@ class Item:
 
 @lru_cache(maxsize=1)
 def _made(folder: Path) -> Made:
-    files = make_sheet(DATA / "rower.yaml")
+    clinic = folder / "clinic.yaml"
+    clinic.write_text("name: Low Gate Rooms\nweb: https://lowgate.example\n")
+    files = make_sheet(DATA / "rower.yaml", clinic=clinic)
     pages = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(files.pdf)]
     front, back = (re.sub(r"\s+", " ", page) for page in pages)
     (folder / "plan.json").write_bytes(files.plan)

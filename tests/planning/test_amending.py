@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from homecare.core.amending import amend_days, rest_of, resumed
 from homecare.core.plan_types import DayPlan, PlanDrill
 from homecare.core.planning import plan_days
-from tests.planning.cases import Case, cases
+from tests.planning.cases import START, Case, cases, plain_drill
 from tests.planning.rulebook import dates_of, faults, vector
 
 
@@ -32,6 +33,19 @@ def amended(case: Case, plan: DayPlan, gone: int, drills: list[PlanDrill]) -> Da
     return amend_days(going, calendar, [left(plan, drill.id, gone) for drill in drills])
 
 
+def test_a_drill_goes_on_at_its_last_step_with_its_days_counted() -> None:
+    """Nine days into a sheet that began on a Monday: the Monday and Tuesday of its second week are this week's days."""
+    drill = plain_drill("glide", done_at_rung=2, carried=False, history=(START - timedelta(days=2),))
+    days = [START + timedelta(days=number) for number in (0, 2, 6, 7, 8)]
+    risen = resumed(drill, list(zip(days, (0, 0, 0, 1, 1), strict=True)), START, 9)
+    assert (risen.start_rung, risen.done_at_rung, risen.carried, risen.had) == (1, 2, True, 2)
+    assert risen.history == (START - timedelta(days=2), *days)
+    stood = resumed(drill, [(day, 0) for day in days[:3]], START, 7)
+    assert (stood.start_rung, stood.done_at_rung, stood.carried, stood.had) == (0, 5, True, 0)
+    never = resumed(drill, [], START, 3)
+    assert (never.start_rung, never.done_at_rung, never.carried, never.had) == (0, 2, False, 0)
+
+
 @settings(max_examples=60, deadline=None)
 @given(cases(most_days=21, most_drills=5), st.integers(1, 20))
 def test_an_amendment_that_changes_nothing_changes_no_day(case: Case, day: int) -> None:
@@ -42,6 +56,8 @@ def test_an_amendment_that_changes_nothing_changes_no_day(case: Case, day: int) 
     again = amended(case, plan, gone, list(case.drills))
     for drill in case.drills:
         assert set(left(plan, drill.id, gone)) <= set(left(again, drill.id, 0)), drill.id
+        rungs = [rung for _, rung in (*had(plan, drill.id, gone), *had(again, drill.id, len(again.days)))]
+        assert all(later - earlier in (0, 1) for earlier, later in pairwise(rungs)), f"{drill.id} goes on where it was"
     assert [day.date for day in again.days] == [day.date for day in plan.days[gone:]]
 
 

@@ -190,6 +190,11 @@ def test_holds_before_training_add_up_by_muscle_and_side() -> None:
     elsewhere = plain_drill("stretch", "elsewhere", muscles=frozenset({"piriformis"}), **held)
     day = plan_days([first, again, right, elsewhere], plain_calendar(1, few=4)).days[0]
     assert [item.parts for item in day.items] == [("before",), ("evening",), ("before",), ("before",)]
+    late = plain_drill("stretch", "late", rungs=held["rungs"], parts=("evening",))
+    day = plan_days([late, first], plain_calendar(1)).days[0]
+    assert [item.parts for item in day.items] == [("evening",), ("before",)], (
+        "what is held in the evening costs nothing"
+    )
 
 
 @settings(max_examples=150, deadline=None)

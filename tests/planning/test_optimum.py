@@ -131,17 +131,14 @@ def test_the_way_of_the_solver_through_ties_does_not_show(seed: int, monkeypatch
 
 
 def test_a_proof_cut_short_is_said_and_the_plan_still_holds() -> None:
-    """At a limit of no nodes some proofs fail; those plans keep the rules and are full all the same."""
+    """At a limit of no nodes nothing is proven; the plans keep the rules and are full all the same."""
     unproven = 0
     for seed in range(40):
         case = a_case(seeded(3000 + seed), 14, 8)
         plan = plan_days(case.drills, case.calendar, node_limit=0)
-        dates = dates_of(case, plan)
-        assert faults(case, dates) == []
-        if plan.proven:
-            assert vector(case, dates) == best_of(case)
+        assert faults(case, dates_of(case, plan)) == []
         unproven += not plan.proven
-    assert unproven > 0
+    assert unproven > 20
 
 
 def test_no_drill_starves() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from homecare.core.atlas import Side
 from homecare.core.drill import Kind, Rung
 from homecare.core.findings import Depth
+from homecare.core.plan_rules import share
 from homecare.core.plan_types import LoadDay, PlanCalendar, PlanDrill, Treatment
 from homecare.core.planning import plan_days
 from tests.planning.cases import START, plain_calendar, plain_drill
@@ -103,6 +105,8 @@ def test_an_earlier_sheet_is_seen_by_gap_and_rest() -> None:
     release = plain_drill("release", gap_days=3, history=(on(-2),))
     assert planned([release], plain_calendar(4)) == [1]
     assert noted([release], plain_calendar(4), 0) == ("gap", "2 days of rest between its days")
+    other = plain_drill("release", gap_days=2, history=(on(-1),))
+    assert noted([other], plain_calendar(4), 0) == ("gap", "a day of rest between its days")
 
 
 @pytest.mark.parametrize(("depth", "left"), [("light", [0, 1, 2]), ("firm", [0, 2]), ("deep", [0])])
@@ -127,6 +131,7 @@ def test_no_end_range_of_the_neck_on_the_day_it_was_adjusted() -> None:
     assert planned([neck], plain_calendar(3, neck_adjusted=True)) == [1, 2]
     assert noted([neck], plain_calendar(3, neck_adjusted=True), 0)[0] == "hands-on"
     assert planned([neck], plain_calendar(3)) == [0, 1, 2]
+    assert planned([plain_drill("mobilise")], plain_calendar(3, neck_adjusted=True)) == [0, 1, 2]
 
 
 @pytest.mark.parametrize(
@@ -201,6 +206,8 @@ def test_a_drill_whose_seconds_fall_is_budgeted_by_its_longest_rung() -> None:
     assert planned([plain_drill("glide", rungs=falling)], calendar) == []
     assert planned([plain_drill("glide", rungs=falling[:2])], calendar) == [0, 1]
     assert planned([plain_drill("glide", rungs=falling)], plain_calendar(2, budget_s=(100,) * 7)) == [0, 1]
+    level = (falling[0], replace(falling[0], load="6 kg"), falling[2])
+    assert planned([plain_drill("glide", rungs=level)], calendar) == [0, 1], "as long and heavier is no fall"
 
 
 def test_at_most_three_drills_a_day_and_the_sheet_rotates_them() -> None:
@@ -220,3 +227,14 @@ def test_a_cap_for_each_week_of_the_sheet() -> None:
     days = planned([plain_drill("release", wanted_per_week=2, least_per_week=1)], calendar)
     assert [sum(first <= day < first + 7 for day in days) for first in (0, 7)] == [2, 2]
     assert noted([plain_drill("release", wanted_per_week=0, least_per_week=0)], calendar, 0)[0] == "wanted"
+
+
+@pytest.mark.parametrize(
+    ("a_week", "length", "wanted", "least"),
+    [(7, 7, 7, 7), (3, 7, 3, 3), (3, 2, 1, 0), (4, 2, 2, 1), (4, 5, 3, 2), (7, 1, 1, 1), (1, 6, 1, 0), (0, 7, 0, 0)],
+)
+def test_a_part_of_a_week_wants_its_share_rounded_up_and_needs_it_rounded_down(
+    a_week: int, length: int, wanted: int, least: int
+) -> None:
+    """Four days a week over two days are 8 / 7: two wanted, one needed (common practice)."""
+    assert (share(a_week, length, up=True), share(a_week, length, up=False)) == (wanted, least)

@@ -120,6 +120,13 @@ def test_slip_after_slip_leaves_what_the_last_one_says() -> None:
     assert all(one.off is None for one in plan.drills)
 
 
+def test_a_drill_is_off_from_the_slip_that_took_it_off_whatever_comes_after() -> None:
+    first = slip(9, Amendment(date(2026, 9, 9), off=("hip",)), days(9, 16, calf=0), drill("calf"))
+    second = slip(13, Amendment(date(2026, 9, 13), off=("calf",)), days(13, 16), after=("slip9",))
+    plan = as_amended(as_amended(sheet(), first), second)
+    assert {one.id: one.off for one in plan.drills} == {"hip": date(2026, 9, 9), "calf": date(2026, 9, 13)}
+
+
 NEXT = """
 athlete: Ines V.
 start: 2026-05-18

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -10,10 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from homecare.core.atlas import OneSide
+from homecare.core.choosing import Chosen, choose
 from homecare.core.cover import Option, Task, best_cover
 from homecare.core.sheet import Clinic
+from homecare.core.wishes import Wish, all_wishes
 from homecare.library.load import Library
 from homecare.workflow.assembling import build_sheet
+from homecare.workflow.judging import judge
 from tests.helpers import visit_of
 
 SERVES = st.lists(st.frozensets(st.integers(0, 4), max_size=4), max_size=6)
@@ -156,3 +160,64 @@ def test_the_nerve_most_in_question_is_glided_itself_or_the_one_next_to_it(
     assert sheet.candidates[0].nerve == nerve
     first = min((drill for drill in sheet.drills if drill.kind == "glide"), key=lambda drill: drill.priority)
     assert lib.atlas.nerves_apart(first.tissues[0], nerve) in (0, 1), first.id
+
+
+def test_a_place_is_covered_by_what_serves_it_on_its_side_and_by_nothing_else(lib: Library) -> None:
+    """A glide of its own nerve or a release of what forms it, on the side in question; a calf drill covers no elbow."""
+    findings = (
+        "{symptom: tingling, zones: [digit_5], side: right}\n"
+        "{tissue: soleus, side: right, found: tight}\n{tissue: flexor_carpi_ulnaris, side: left, found: tight}"
+    )
+    kit = "kit: [ball, roller, strap, band]\n"
+    sheet = build_sheet(visit_of(lib, findings, kit), lib, Clinic(), None)
+    (elbow,) = [one for one in sheet.candidates if one.site == "cubital_tunnel"]
+    by_drill = [one for one in elbow.covered_by if not one.startswith("habit:")]
+    assert {lib.drills[one].tissues[0] for one in by_drill} == {"ulnar", "flexor_carpi_ulnaris"}
+    assert "soleus" in {tissue for drill in sheet.drills for tissue in drill.tissues}
+    assert {drill.side for drill in sheet.drills if drill.id in by_drill} <= {"right", "both"}
+
+
+@pytest.mark.parametrize(
+    ("places", "says"),
+    [
+        (1, "The nerve may be irritated at place 0."),
+        (3, "The nerve may be irritated at place 0, place 1 and place 2."),
+        (4, "The nerve may be irritated at place 0, place 1, place 2 and 1 other place."),
+        (6, "The nerve may be irritated at place 0, place 1, place 2 and 3 other places."),
+    ],
+)
+def test_beside_a_drill_three_places_are_named_and_the_rest_counted(places: int, says: str, lib: Library) -> None:
+    """By weight, what was found first; the whole list stands with the candidates."""
+    found = Wish("glide:ulnar:left", "", "tingling in the little finger", ("glide",), frozenset(), "left", 0.1, "low")
+    sites = [
+        replace(found, id=f"site:{number}", site=f"site {number}", place=f"place {number}", weight=0.9 - number / 10)
+        for number in range(places)
+    ]
+    one = Chosen(lib.drills["ulnar_slider"], "left", (*sites[::-1], found))
+    assert one.because() == ("Tingling in the little finger.", says)
+
+
+def test_what_is_left_unserved_names_what_would_serve_it_and_is_not_on_the_sheet(lib: Library) -> None:
+    """One drill at most: the heavier finding has it, the other is told with the drill that there was no room for."""
+    findings = "{tissue: soleus, side: left, found: tight}\n{tissue: tibialis_anterior, side: right, found: weak}"
+    sheet = build_sheet(visit_of(lib, findings, "kit: [band]\n"), lib, Clinic(max_drills=1), None)
+    (drill,) = sheet.drills
+    assert len(sheet.unserved) == 3
+    for line in sheet.unserved:
+        assert line.because.startswith("the sheet is full: other findings weigh more (")
+        assert f"({drill.text.name} would serve it)" not in line.because
+    passed = [one for chain in sheet.chains for asked in chain.asked for one in asked.passed]
+    assert passed
+    assert drill.id not in {one.id for one in passed}
+
+
+@pytest.mark.parametrize("kept", ["calf_roller", "calf_hand_release", "seated_low_calf_stretch"])
+def test_among_equals_what_was_on_the_last_sheet_stays(kept: str, lib: Library) -> None:
+    """What is known is done more readily (common practice); without it another drill is liked better."""
+    visit = visit_of(lib, "{tissue: soleus, side: left, found: tight}", "kit: [roller, stick]\n")
+    judged = judge(visit, lib, Clinic(), None)
+    asked = all_wishes(judged.by_finding), lib.drills.values(), judged.bars, (), judged.limits
+    assert kept not in {one.drill.id for one in choose(*asked).chosen}
+    stays = choose(*asked, frozenset({kept}))
+    assert kept in {one.drill.id for one in stays.chosen}
+    assert len(stays.chosen) == len(choose(*asked).chosen)

@@ -110,6 +110,6 @@ def test_a_draft_is_never_written_over_unseen(database: Database) -> None:
     with database.write() as connection:
         assert drafts.drafts_of_athlete(connection, athlete.id) == (theirs,) == drafts.list_drafts(connection)
         drafts.drop_draft(connection, draft.id, theirs.revision)
-        with pytest.raises(drafts.StaleDraft) as gone:
+        with pytest.raises(drafts.StaleDraft, match="this draft is gone") as gone:
             drafts.save_draft(connection, draft.id, "mine again", theirs.revision, LATER)
     assert gone.value.now is None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from homecare.core.findings import SetDose
 from homecare.core.problems import InputFault
 from homecare.library.load import Library
 from homecare.library.visit import parse_visit, read_visit
@@ -136,3 +137,43 @@ def test_dates_are_kept_in_order(lib: Library) -> None:
     assert visit.events == (date(2026, 9, 12), date(2026, 9, 20))
     assert [one.day.day for one in visit.clinic_visits] == [9, 16]
     assert [one.treated for one in visit.clinic_visits] == [{"soleus": "firm"}, None]
+
+
+def test_a_dose_by_hand_is_what_was_written(lib: Library) -> None:
+    given = "{sets: 2, reps: 6, hold_s: 0, tempo_s: 4, times: 2, load: 6 kg}"
+    visit = parse_visit(LEAST + f"doses: {{soleus_wall_stretch: {given}, calf_roller: {{reps: 8}}}}\n", "v", lib)
+    assert visit.doses == {
+        "soleus_wall_stretch": SetDose(sets=2, reps=6, hold_s=0, tempo_s=4, times=2, load="6 kg"),
+        "calf_roller": SetDose(reps=8),
+    }
+
+
+@pytest.mark.parametrize(
+    ("dose", "fault"),
+    [
+        ("sets: 0", "sets"),
+        ("sets: 11", "sets"),
+        ("reps: 51", "reps"),
+        ("hold_s: 601", "hold_s"),
+        ("hold_s: -1", "hold_s"),
+        ("tempo_s: 31", "tempo_s"),
+        ("times: 4", "times"),
+        ("times: 0", "times"),
+        ("weight: 6 kg", "weight"),
+    ],
+)
+def test_a_dose_by_hand_is_held_to_what_a_dose_may_be(dose: str, fault: str, lib: Library) -> None:
+    """From 1 to 10 sets, 1 to 50 times, at most 600 s held, at most three times a day (common practice)."""
+    with pytest.raises(InputFault) as told:
+        parse_visit(LEAST + f"doses: {{soleus_wall_stretch: {{{dose}}}}}\n", "v", lib)
+    assert [fault in problem.message for problem in told.value.problems] == [True]
+
+
+def test_a_pick_is_a_name_or_a_name_with_its_side_and_reason(lib: Library) -> None:
+    text = LEAST + 'pick: [calf_roller, {drill: bird_dog}, {drill: open_book, side: left, because: "she likes it"}]\n'
+    picks = parse_visit(text, "v", lib).picks
+    assert [(one.drill, one.side, one.because) for one in picks] == [
+        ("calf_roller", None, ""),
+        ("bird_dog", None, ""),
+        ("open_book", "left", "she likes it"),
+    ]

@@ -90,15 +90,14 @@ def test_a_second_change_goes_on_from_the_first(lib: Library) -> None:
     """What the first one took off stays off, what it put on is still there, at its rung and with its days counted."""
     first = change(lib, 3, off=("wrist_back_stretch",), on=(OPEN_BOOK,))
     one = amended(lib, first)
-    two = amended(lib, first, change(lib, 8, doses={"median_slider": SetDose(sets=1, reps=5)}))
+    two = amended(lib, first, change(lib, 9, doses={"median_slider": SetDose(sets=1, reps=5)}))
     assert [drill.id for drill in two.drills] == [drill.id for drill in one.drills]
-    assert two.calendar.start == visit(lib).start + timedelta(days=8)
-    assert two.calendar.gone == 1
+    assert two.calendar.start == visit(lib).start + timedelta(days=9)
+    assert two.calendar.gone == 2
     book = next(drill for drill in two.drills if drill.id == "open_book")
-    had = [day for day in days_of(one.plan.days, "open_book") if day < "2026-05-12"]
-    assert had
+    had = [day for day in days_of(one.plan.days, "open_book") if day < "2026-05-13"]
     assert [str(day) for day in book.history] == had
-    assert book.had == len([day for day in had if day >= "2026-05-11"])
+    assert (len(had), book.had) == (4, 1), "one of its four days so far lies in the week that began on 11 May"
     assert set(days_of(one.plan.days, "open_book")) - set(had) <= set(days_of(two.plan.days, "open_book"))
 
 
@@ -121,3 +120,16 @@ def test_a_second_change_is_held_to_what_the_first_left(lib: Library, second: di
     assert isinstance(day, int)
     with pytest.raises(InputFault, match=words):
         amended(lib, change(lib, 3, off=("wrist_back_stretch",), on=(OPEN_BOOK,)), change(lib, day, **second))
+
+
+def test_a_change_may_hold_from_the_day_after_the_visit_and_two_from_the_same_day(lib: Library) -> None:
+    """The visit's own day is the leaf's; from the next one on the latest word holds."""
+    off = change(lib, 1, off=("wrist_back_stretch",))
+    assert "wrist_back_stretch" not in {drill.id for drill in amended(lib, off).drills}
+    twice = amended(lib, off, change(lib, 1, on=(OPEN_BOOK,)))
+    assert "open_book" in {drill.id for drill in twice.drills}
+    last = visit(lib).days - 1
+    assert len(amended(lib, change(lib, last, on=(OPEN_BOOK,))).plan.days) == 1
+    for day in (0, last + 1):
+        with pytest.raises(InputFault, match="is not within the sheet"):
+            amended(lib, change(lib, day, on=(OPEN_BOOK,)))

@@ -63,3 +63,17 @@ def test_what_the_days_themselves_forbid_is_told_apart_from_minutes(lib: Library
     (said,) = [one for one in sheet.advice if one.startswith("Training days")]
     assert said.endswith(".")
     assert not [one for one in sheet.advice if one.startswith("With ")]
+
+
+def test_a_dose_that_is_longer_than_every_day_stands_on_no_sheet(lib: Library) -> None:
+    """Though the minutes of a whole week would hold it: half a minute a day, and nothing else that weighs more."""
+    visit = replace(visit_of(lib, "{tissue: soleus, side: left, found: tight}"), minutes=(0.5,) * 7)
+    sheet = build_sheet(visit, lib, USUAL, None)
+    assert sheet.drills == ()
+    assert "the minutes do not reach" in sheet.unserved[0].because
+
+
+def test_a_week_without_a_minute_still_says_what_would_help_and_why_no_day_has_it(lib: Library) -> None:
+    sheet = build_sheet(with_minutes(lib, 0), lib, USUAL, None)
+    assert sheet.drills
+    assert {note.because for day in sheet.days[1:] for note in day.notes} == {"no minutes on this day"}

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from homecare.core.atlas import Side
+from homecare.core.last import LastPlan, LastSymptom
 from homecare.core.sheet import Clinic, Sheet
+from homecare.core.spreading import spread
 from homecare.library.load import Library
 from homecare.render.plan_json import plan_bytes
 from homecare.render.plan_read import read_plan
@@ -53,3 +58,36 @@ def test_the_same_place_or_a_new_limb_is_no_spreading(lib: Library, symptom: str
     sheet = second(lib, symptom)
     assert sheet.refer is None
     assert [drill.id for drill in sheet.drills if drill.kind == "glide"]
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "says"),
+    [
+        (
+            ("tingling", ("digit_5",), "left"),
+            "{symptom: tingling, zones: [digit_5, medial_forearm], side: both}",
+            "left",
+        ),
+        (
+            ("tingling", ("digit_5",), "both"),
+            "{symptom: tingling, zones: [digit_5, medial_forearm], side: right}",
+            "right",
+        ),
+        (("tingling", ("digit_5",), "right"), "{symptom: tingling, zones: [digit_5, medial_forearm], side: left}", ""),
+        (("tingling", ("lateral_foot",), "left"), "{symptom: tingling, zones: [digit_5], side: left}", ""),
+        (("tingling", ("digit_5", "medial_forearm"), "left"), "{symptom: tingling, zones: [digit_5], side: left}", ""),
+        (("numbness", ("digit_5",), "left"), "{symptom: numbness, zones: [digit_5], side: left}", ""),
+        (("ache", ("a zone that is no more",), "left"), "{symptom: numbness, zones: [digit_5], side: left}", ""),
+    ],
+)
+def test_spreading_is_told_on_its_side_and_along_its_limb(
+    before: tuple[str, tuple[str, ...], Side], now: str, says: str, lib: Library
+) -> None:
+    """Further along the same limb, or numb where nothing was: Nee and Butler 2006 (from memory)."""
+    last = LastPlan(1, date(2026, 9, 1), (), (), (), "hash", (LastSymptom(*before),))
+    visit = visit_of(lib, now)
+    told = spread(visit, last, lib.atlas)
+    place = lib.atlas.zones["medial_forearm"].plain
+    words = f"Since the last visit the tingling has spread to the {says} {place}. "
+    assert [(side, said.startswith(words)) for (_, side), said in told.items()] == ([(says, True)] if says else [])
+    assert spread(visit, None, lib.atlas) == {}
