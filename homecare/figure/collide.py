@@ -66,6 +66,7 @@ def _may_touch(one: str, two: str) -> bool:
 _PAIRS = np.array(
     [(i, j) for i in range(len(_ALL)) for j in range(i) if not _may_touch(_ALL[i][0], _ALL[j][0])], dtype=int
 )
+_PARTS = [frozenset((_ALL[i][0], _ALL[j][0])) for i, j in _PAIRS]
 _FOLD = 0.045
 """A bent hip folds the belly: a thigh may press 45 mm into it."""
 
@@ -101,18 +102,21 @@ class Clearance:
 
     def __init__(self, contacts: Collection[tuple[str, str]]) -> None:
         free = _exempt(contacts)
-        keep = [frozenset((_ALL[i][0], _ALL[j][0])) not in free for i, j in _PAIRS]
-        self.pairs = _PAIRS[keep]
-        self.reach = _RADII[self.pairs[:, 0]] + _RADII[self.pairs[:, 1]] - SOFT - _ROOM[keep]
+        keep = [parts not in free for parts in _PARTS]
+        self.one, self.two = np.ascontiguousarray(_PAIRS[keep].T)
+        self.reach = _RADII[self.one] + _RADII[self.two] - SOFT - _ROOM[keep]
 
     def depths(self, body: Skeleton) -> Array:
         """How deep (n, pairs) each pair overlaps, in metres, the softness taken off."""
         at = body.origins[:, _FRAME_AT] + np.einsum("nbij,bj->nbi", body.rotations[:, _FRAME_AT], _CENTRES)
         square = np.einsum("nbi,nbi->nb", at, at)
-        dots = at @ at.swapaxes(1, 2)
-        one, two = self.pairs[:, 0], self.pairs[:, 1]
-        gap = square[:, one] + square[:, two] - 2 * dots[:, one, two]
-        deep: Array = np.maximum(self.reach - np.sqrt(np.maximum(gap, 0.0)), 0.0)
+        dots = (at @ at.swapaxes(1, 2)).reshape(len(at), -1)
+        # One array is worked on in place: at a planting's size new ones cost more than the arithmetic.
+        gap = square.take(self.one, axis=1)
+        gap += square.take(self.two, axis=1)
+        gap -= 2 * dots.take(self.one * len(_ALL) + self.two, axis=1)
+        np.sqrt(np.maximum(gap, 0.0, out=gap), out=gap)
+        deep: Array = np.maximum(np.subtract(self.reach, gap, out=gap), 0.0, out=gap)
         return deep
 
     def push(self, body: Skeleton) -> Array:
@@ -124,8 +128,8 @@ class Clearance:
     def overlaps(self, body: Skeleton) -> tuple[tuple[str, str, float], ...]:
         """Parts that run more than 30 mm into each other, deepest first (n is 1)."""
         worst: dict[tuple[str, str], float] = {}
-        for (i, j), depth in zip(self.pairs, self.depths(body)[0], strict=True):
-            if depth > MOST_THROUGH:
-                pair = _ALL[i][0], _ALL[j][0]
-                worst[pair] = max(worst.get(pair, 0.0), float(depth))
+        deep = self.depths(body)[0]
+        for at in np.flatnonzero(deep > MOST_THROUGH):
+            pair = _ALL[self.one[at]][0], _ALL[self.two[at]][0]
+            worst[pair] = max(worst.get(pair, 0.0), float(deep[at]))
         return tuple(sorted(((one, two, depth) for (one, two), depth in worst.items()), key=lambda item: -item[2]))

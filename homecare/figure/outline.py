@@ -114,6 +114,10 @@ def outlines(stack: Stack, view: Camera) -> Outlines:
     return Outlines(view.paper(world), world, best, prims, arcs)
 
 
+FEW = 256
+"""So many points are held to all edges at once: arrays of thousands would not stay in the processor's own memory."""
+
+
 def along(points: Array, ways: Array = WAYS) -> Array:
     """How far places on paper (..., 2) lie along directions (k, 2): (..., k). Plain sums wake no threads."""
     found: Array = points[..., :1] * ways[:, 0] + points[..., 1:] * ways[:, 1]
@@ -131,9 +135,11 @@ def inside(points: Array, shapes: Outlines, pieces: Ints, margin: float = 0.0) -
     rough = (along(points[rows], WAYS[::8]) - shapes.support[pieces[rows], ::8]).max(axis=1) <= -margin
     rows = rows[rough]
     across, down, reach = shapes.edges
-    at = pieces[rows]
-    off = points[rows, :1] * across[at] + points[rows, 1:] * down[at] - reach[at]
-    found[rows] = off.max(axis=1) <= -margin
+    for start in range(0, len(rows), FEW):
+        some = rows[start : start + FEW]
+        at = pieces[some]
+        off = points[some, :1] * across[at] + points[some, 1:] * down[at] - reach[at]
+        found[some] = off.max(axis=1) <= -margin
     return found
 
 

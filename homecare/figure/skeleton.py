@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,34 +83,6 @@ def as_row(angles: Angles) -> Array:
     return row
 
 
-def _about(axis: int, degrees: Array) -> Array:
-    """Rotations (n, 3, 3) about one axis of the frame."""
-    turn = np.radians(degrees)
-    cos, sin = np.cos(turn), np.sin(turn)
-    found = np.zeros((len(turn), 3, 3))
-    one, two = (axis + 1) % 3, (axis + 2) % 3
-    found[:, axis, axis] = 1
-    found[:, one, one] = found[:, two, two] = cos
-    found[:, one, two], found[:, two, one] = -sin, sin
-    return found
-
-
-def _swing(x_degrees: Array, y_degrees: Array) -> Array:
-    """Rotations (n, 3, 3) by the vector (x, y, 0) in degrees."""
-    angle = np.radians(np.hypot(x_degrees, y_degrees))
-    safe = np.where(angle > 1e-9, angle, 1.0)
-    ux, uy = np.radians(x_degrees) / safe, np.radians(y_degrees) / safe
-    cos, sin = np.cos(angle), np.sin(angle)
-    rest = 1 - cos
-    found = np.zeros((len(angle), 3, 3))
-    found[:, 0, 0], found[:, 1, 1], found[:, 2, 2] = cos + rest * ux**2, cos + rest * uy**2, cos
-    found[:, 0, 1] = found[:, 1, 0] = rest * ux * uy
-    found[:, 0, 2], found[:, 2, 0] = sin * uy, -sin * uy
-    found[:, 1, 2], found[:, 2, 1] = -sin * ux, sin * ux
-    found[angle <= 1e-9] = np.eye(3)
-    return found
-
-
 _X, _Y, _Z = 0, 1, 2
 _STANCE: Mapping[Stance, tuple[int, float]] = {
     "upright": (_X, 0),
@@ -118,91 +91,172 @@ _STANCE: Mapping[Stance, tuple[int, float]] = {
     "left_side": (_X, -90),
     "right_side": (_X, 90),
 }
+_MIDDLE: tuple[tuple[str, int, float], ...] = (
+    *(("root.yaw", _Z, 1.0), ("root.twist", _Z, 1.0), ("root.pitch", _Y, 1.0), ("root.roll", _X, 1.0)),
+    *(
+        (f"{joint}.{motion}", axis, share)
+        for joint, share in (("lumbar", 1.0), ("thoracic", 0.5), ("neck", 1.0), ("head", 1.0))
+        for motion, axis in (("flex", _Y), ("bend", _X), ("turn", _Z))
+    ),
+)
+"""Turns of the trunk: a coordinate, the axis it turns about, and its share; the chest's two frames share its turns."""
+_PAIRED: tuple[tuple[str, int, float, float], ...] = (
+    ("shoulder.ir", _Z, -1, 1),
+    ("elbow.flex", _Y, -1, -1),
+    ("forearm.pron", _Z, -1, 1),
+    ("wrist.flex", _X, -1, 1),
+    ("wrist.uln", _Y, 1, 1),
+    ("hip.flex", _Y, -1, -1),
+    ("hip.abd", _X, 1, -1),
+    ("hip.ir", _Z, -1, 1),
+    ("knee.flex", _Y, 1, 1),
+    ("ankle.df", _Y, -1, -1),
+    ("foot.inv", _X, -1, 1),
+    ("toes.flex", _Y, 1, 1),
+)
+"""Turns of the limbs: a coordinate, the axis it turns about, and its sense on the left and on the right."""
+_TURNS = (
+    *_MIDDLE,
+    *(
+        (f"{side}_{name}", axis, sense)
+        for name, axis, *senses in _PAIRED
+        for side, sense in zip(SIDES, senses, strict=True)
+    ),
+)
+_AT: Mapping[str, int | slice] = {
+    **{name: number for number, (name, _, _) in enumerate(_MIDDLE)},
+    **{name: slice(at, at + 2) for at, (name, *_) in zip(count(len(_MIDDLE), 2), _PAIRED, strict=False)},
+}
+"""Where a turn stands among all, or the two of both sides."""
+_COLUMNS = np.array([COLUMN[name] for name, _, _ in _TURNS])
+_AXES = np.array([axis for _, axis, _ in _TURNS])
+_SENSES = np.array([sense for _, _, sense in _TURNS])
+_SIDE = np.array([1.0, -1.0])
+"""Left and right, the way out to each."""
+_HIPS = np.array([(0, LENGTHS["hip_half_width"], 0), (0, -LENGTHS["hip_half_width"], 0)])
+_WHERE = {
+    part: slice(INDEX[f"left_{part}"], INDEX[f"right_{part}"] + 1, INDEX[f"right_{part}"] - INDEX[f"left_{part}"])
+    for part in ("upper_arm", "elbow", "forearm", "hand", "thigh", "shank", "foot", "toes")
+}
+"""Where the frames of both sides stand among all, the left first."""
+
+
+def _about(axes: NDArray[np.intp], degrees: Array) -> Array:
+    """Rotations (n, k, 3, 3) of k turns (n, k), each about its axis (k,) of the frame."""
+    turn = np.radians(degrees)
+    cos, sin = np.cos(turn), np.sin(turn)
+    found = np.zeros((*turn.shape, 3, 3))
+    each, one, two = np.arange(len(axes)), (axes + 1) % 3, (axes + 2) % 3
+    found[:, each, axes, axes] = 1
+    found[:, each, one, one] = found[:, each, two, two] = cos
+    found[:, each, one, two], found[:, each, two, one] = -sin, sin
+    return found
+
+
+def _fixed(axis: int, degrees: float) -> Array:
+    """The rotation (3, 3) of one turn that no coordinate moves."""
+    found: Array = _about(np.array([axis]), np.array([[degrees]]))[0, 0]
+    return found
+
+
+def _swing(x_degrees: Array, y_degrees: Array) -> Array:
+    """Rotations (..., 3, 3) by the vector (x, y, 0) in degrees."""
+    angle = np.radians(np.hypot(x_degrees, y_degrees))
+    safe = np.where(angle > 1e-9, angle, 1.0)
+    ux, uy = np.radians(x_degrees) / safe, np.radians(y_degrees) / safe
+    cos, sin = np.cos(angle), np.sin(angle)
+    rest = 1 - cos
+    found = np.zeros((*angle.shape, 3, 3))
+    found[..., 0, 0], found[..., 1, 1], found[..., 2, 2] = cos + rest * ux**2, cos + rest * uy**2, cos
+    found[..., 0, 1] = found[..., 1, 0] = rest * ux * uy
+    found[..., 0, 2], found[..., 2, 0] = sin * uy, -sin * uy
+    found[..., 1, 2], found[..., 2, 1] = -sin * ux, sin * ux
+    found[angle <= 1e-9] = np.eye(3)
+    return found
+
+
+_STANDS = {stance: _fixed(*turn) for stance, turn in _STANCE.items()}
+_LEAN, _LEVEL = _fixed(_Y, 12.0), _fixed(_Y, -12.0)
+"""The neck leans forward of the trunk, and the head looks level again."""
+Pair = tuple[Array, Array]
+"""Origin and rotation of a frame: (n, 3) and (n, 3, 3), or of both sides' frames (n, 2, 3) and (n, 2, 3, 3)."""
 
 
 class _Builder:
-    """Fills the frames of n poses from the pelvis outwards."""
+    """Fills the frames of n poses from the pelvis outwards, those of both sides at once."""
 
     def __init__(self, rows: Array) -> None:
         self.rows = rows
         self.origins = np.zeros((len(rows), len(FRAMES), 3))
         self.rotations = np.zeros((len(rows), len(FRAMES), 3, 3))
+        self.turns = _about(_AXES, rows[:, _COLUMNS] * _SENSES)
 
-    def get(self, name: str) -> Array:
-        column: Array = self.rows[:, COLUMN[name]]
-        return column
+    def turn(self, name: str) -> Array:
+        """The rotation of a coordinate of the trunk (n, 3, 3), or of one that both sides have (n, 2, 3, 3)."""
+        found: Array = self.turns[:, _AT[name]]
+        return found
 
-    def put(self, frame: str, origin: Array, rotation: Array) -> None:
-        self.origins[:, INDEX[frame]], self.rotations[:, INDEX[frame]] = origin, rotation
+    def both(self, name: str) -> Array:
+        """A coordinate of the left and of the right (n, 2)."""
+        left, right = (self.rows[:, COLUMN[f"{side}_{name}"]] for side in SIDES)
+        return np.stack([left, right], axis=1)
 
-    def hang(self, frame: str, parent: str, local: Sequence[float] | Array, *turns: Array) -> Array:
-        """Put a frame at a local point of its parent, turned in the order given; its rotation."""
-        at = INDEX[parent]
-        base = self.rotations[:, at]
-        step = np.asarray(local, float)
-        origin = self.origins[:, at] + (
-            np.einsum("nij,nj->ni", base, step) if step.ndim == 2 else np.einsum("nij,j->ni", base, step)
-        )
+    def hang(self, frame: str, parent: Pair, local: Sequence[float] | Array, *turns: str | Array) -> Pair:
+        """Put a frame, or the frames of both sides, at a local point of the parent, turned in the order given."""
+        origin, base = parent
+        origin = origin + np.einsum("...ij,...j->...i", base, np.asarray(local, float))
         for turn in turns:
-            base = base @ turn
-        self.put(frame, origin, base)
-        return base
+            base = base @ (self.turn(turn) if isinstance(turn, str) else turn)
+        where = _WHERE[frame] if frame in _WHERE else INDEX[frame]
+        self.origins[:, where], self.rotations[:, where] = origin, base
+        return origin, base
 
-    def spine(self, joint: str, share: float = 1.0) -> tuple[Array, Array, Array]:
-        flex, bend, turn = (self.get(f"{joint}.{axis}") * share for axis in ("flex", "bend", "turn"))
-        return _about(_Y, flex), _about(_X, bend), _about(_Z, turn)
+    def spine(self, frame: str, parent: Pair, local: Sequence[float], joint: str, *first: Array) -> Pair:
+        return self.hang(frame, parent, local, *first, f"{joint}.flex", f"{joint}.bend", f"{joint}.turn")
 
-    def trunk(self, stance: Stance) -> None:
-        axis, turn = _STANCE[stance]
-        n = len(self.rows)
-        base = _about(_Z, self.get("root.yaw")) @ _about(axis, np.full(n, float(turn)))
-        base = base @ _about(_Z, self.get("root.twist")) @ _about(_Y, self.get("root.pitch"))
-        base = base @ _about(_X, self.get("root.roll"))
-        self.put("pelvis", np.stack([self.get(f"root.{one}") for one in "xyz"], axis=1), base)
-        self.hang("lumbar", "pelvis", (-0.005, 0, LENGTHS["pelvis"]), *self.spine("lumbar"))
-        self.hang("thorax_low", "lumbar", (0.008, 0, LENGTHS["lumbar"]), *self.spine("thoracic", 0.5))
-        self.hang("thorax", "thorax_low", (-0.015, 0, LENGTHS["thorax_low"]), *self.spine("thoracic", 0.5))
-        lean = np.full(n, 12.0)  # the neck leans forward of the trunk, and the head looks level again
-        self.hang("neck", "thorax", (-0.015, 0, LENGTHS["thorax"]), _about(_Y, lean), *self.spine("neck"))
-        self.hang("head", "neck", (0, 0, LENGTHS["neck"]), _about(_Y, -lean), *self.spine("head"))
+    def trunk(self, stance: Stance) -> tuple[Pair, Pair]:
+        """Fill the trunk; gives the pelvis and the chest, on which the limbs hang."""
+        base = self.turn("root.yaw") @ _STANDS[stance]
+        for one in ("twist", "pitch", "roll"):
+            base = base @ self.turn(f"root.{one}")
+        origin = self.rows[:, [COLUMN[f"root.{one}"] for one in "xyz"]]
+        self.origins[:, INDEX["pelvis"]], self.rotations[:, INDEX["pelvis"]] = origin, base
+        lumbar = self.spine("lumbar", (origin, base), (-0.005, 0, LENGTHS["pelvis"]), "lumbar")
+        low = self.spine("thorax_low", lumbar, (0.008, 0, LENGTHS["lumbar"]), "thoracic")
+        chest = self.spine("thorax", low, (-0.015, 0, LENGTHS["thorax_low"]), "thoracic")
+        neck = self.spine("neck", chest, (-0.015, 0, LENGTHS["thorax"]), "neck", _LEAN)
+        self.spine("head", neck, (0, 0, LENGTHS["neck"]), "head", _LEVEL)
+        return (origin, base), chest
 
-    def arm(self, side: str, s: int) -> None:
-        flex, abd, ir = (self.get(f"{side}_shoulder.{axis}") for axis in ("flex", "abd", "ir"))
+    def arms(self, chest: Pair) -> None:
+        flex, abd = self.both("shoulder.flex"), self.both("shoulder.abd")
         # The shoulder blade follows the arm above 50 degrees (scapulohumeral rhythm), eased in over 120.
         lift = 0.055 * np.clip((np.hypot(flex, abd) - 50) / 120, 0, 1)
-        up, fore = self.get(f"{side}_girdle.elev") * GIRDLE_M + lift, self.get(f"{side}_girdle.prot") * GIRDLE_M
-        out = s * (LENGTHS["shoulder_half_width"] - lift * 0.6 - np.abs(fore) * 0.25)
-        at = np.stack([fore - 0.005, out, up + LENGTHS["shoulder_height"]], axis=1)
-        self.hang(f"{side}_upper_arm", "thorax", at, _swing(s * abd, -flex), _about(_Z, -s * ir))
-        elbow = _about(_Y, -self.get(f"{side}_elbow.flex"))
-        self.hang(f"{side}_elbow", f"{side}_upper_arm", (0, 0, -LENGTHS["upper_arm"]), elbow)
-        self.hang(f"{side}_forearm", f"{side}_elbow", (0, 0, 0), _about(_Z, -s * self.get(f"{side}_forearm.pron")))
-        wrist = _about(_X, -s * self.get(f"{side}_wrist.flex")), _about(_Y, self.get(f"{side}_wrist.uln"))
-        self.hang(f"{side}_hand", f"{side}_forearm", (0, 0, -LENGTHS["forearm"]), *wrist)
+        up, fore = self.both("girdle.elev") * GIRDLE_M + lift, self.both("girdle.prot") * GIRDLE_M
+        out = _SIDE * (LENGTHS["shoulder_half_width"] - lift * 0.6 - np.abs(fore) * 0.25)
+        at = np.stack([fore - 0.005, out, up + LENGTHS["shoulder_height"]], axis=-1)
+        arm = self.hang("upper_arm", _for_both(chest), at, _swing(_SIDE * abd, -flex), "shoulder.ir")
+        elbow = self.hang("elbow", arm, (0, 0, -LENGTHS["upper_arm"]), "elbow.flex")
+        forearm = self.hang("forearm", elbow, (0, 0, 0), "forearm.pron")
+        self.hang("hand", forearm, (0, 0, -LENGTHS["forearm"]), "wrist.flex", "wrist.uln")
 
-    def leg(self, side: str, s: int) -> None:
-        hip = (
-            _about(_Y, -self.get(f"{side}_hip.flex")),
-            _about(_X, s * self.get(f"{side}_hip.abd")),
-            _about(_Z, -s * self.get(f"{side}_hip.ir")),
-        )
-        self.hang(f"{side}_thigh", "pelvis", (0, s * LENGTHS["hip_half_width"], 0), *hip)
-        knee = _about(_Y, self.get(f"{side}_knee.flex"))
-        self.hang(f"{side}_shank", f"{side}_thigh", (0, 0, -LENGTHS["thigh"]), knee)
-        ankle = _about(_Y, -self.get(f"{side}_ankle.df")), _about(_X, -s * self.get(f"{side}_foot.inv"))
-        self.hang(f"{side}_foot", f"{side}_shank", (0, 0, -LENGTHS["shank"]), *ankle)
-        self.hang(
-            f"{side}_toes", f"{side}_foot", (LENGTHS["ball"], 0, -0.045), _about(_Y, self.get(f"{side}_toes.flex"))
-        )
+    def legs(self, pelvis: Pair) -> None:
+        thigh = self.hang("thigh", _for_both(pelvis), _HIPS, "hip.flex", "hip.abd", "hip.ir")
+        shank = self.hang("shank", thigh, (0, 0, -LENGTHS["thigh"]), "knee.flex")
+        foot = self.hang("foot", shank, (0, 0, -LENGTHS["shank"]), "ankle.df", "foot.inv")
+        self.hang("toes", foot, (LENGTHS["ball"], 0, -0.045), "toes.flex")
+
+
+def _for_both(parent: Pair) -> Pair:
+    return parent[0][:, None], parent[1][:, None]
 
 
 def skeletons(rows: Array, stance: Stance) -> Skeleton:
     """The frames of n poses given as rows (n, coordinates)."""
     build = _Builder(rows)
-    build.trunk(stance)
-    for side, s in (("left", 1), ("right", -1)):
-        build.arm(side, s)
-        build.leg(side, s)
+    pelvis, chest = build.trunk(stance)
+    build.arms(chest)
+    build.legs(pelvis)
     return Skeleton(build.origins, build.rotations)
 
 

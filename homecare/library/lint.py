@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -15,11 +14,11 @@ from homecare.core.problems import Problem
 from homecare.figure.staging import plant_figure
 from homecare.library.lint_atlas import ATLAS_RULES
 from homecare.library.lint_doses import doses_sourced
-from homecare.library.lint_drills import DRILL_RULES
+from homecare.library.lint_drills import DRILL_RULES, DRILL_RULES_ALONE
 from homecare.library.lint_figure import FIGURE_RULES
 from homecare.library.lint_surfaces import targets_drawn
 from homecare.library.lint_words import WORD_RULES, drill_words
-from homecare.library.load import Library, read_library
+from homecare.library.load import Entry, Library, Place, read_library
 
 MOST_STEPS, MOST_WORDS, MOST_NAME = 5, 15, 20
 """Steps a drill, words a step, letters a printed name: what fits the paper and a tired reader (common practice)."""
@@ -37,7 +36,6 @@ LADDERS: dict[Kind, frozenset[str]] = {
 UNPRESSED_KINDS = ("tendon", "bone")
 
 
-Content = tuple[tuple[object, ...], ...]
 Progress = Callable[[int, int], None]
 """Told how many of how many steps are done: a body set down, or a rule asked."""
 
@@ -79,34 +77,43 @@ def _counts(library: Library) -> dict[str, dict[Kind, int]]:
     return counts
 
 
-_quick: OrderedDict[Content, frozenset[Problem]] = OrderedDict()
-KEPT = 4
-"""Libraries whose quick faults are kept: an edit asks for those before it and after it, and for the next edit again."""
+def quick_faults(library: Library, drills: Collection[str] | None = None) -> frozenset[Problem]:
+    """The faults of every rule but those of figures; where a rule asks each drill alone, of `drills` (None: of all)."""
+    some = library if drills is None else _only(library, drills)
+    quick = (rule for rule in RULES if rule not in FIGURE_RULES)
+    return frozenset(problem for rule in quick for problem in rule(some if rule in OF_EACH_ALONE else library))
 
 
-def quick_faults(library: Library) -> frozenset[Problem]:
-    """The faults of every rule but those of figures, which take seconds; the same records are asked once."""
-    key = _content(library)
-    found = _quick.get(key)
-    if found is None:
-        found = frozenset(problem for rule in RULES if rule not in FIGURE_RULES for problem in rule(library))
-        _quick[key] = found
-        while len(_quick) > KEPT:
-            _quick.popitem(last=False)
-    return found
+def brought(before: Library, after: Library) -> frozenset[Problem]:
+    """The faults that `after` has and `before` had not, those of figures aside.
+
+    What drills say of themselves alone is asked again of those that differ, unless other records differ too.
+    """
+    drills = _changed(before, after)
+    found = quick_faults(after, drills)
+    return found - quick_faults(before, drills) if found else found
 
 
-def _content(library: Library) -> Content:
-    """Everything that the quick rules look at, and tell of."""
-    records = ((place, entry.hash, entry.where) for place, entry in library.entries.items())
-    states = ((drill.id, drill.retired, drill.hidden) for drill in library.drills.values())
-    return (*records, *states)
+def _changed(before: Library, after: Library) -> frozenset[str] | None:
+    """The drills in which two libraries differ; None where other records differ too, which may bear on all drills."""
+    if _others(before) != _others(after):
+        return None
+    keys = before.drills.keys() | after.drills.keys()
+    return frozenset(key for key in keys if before.drills.get(key) != after.drills.get(key))
+
+
+def _others(library: Library) -> dict[Place, Entry]:
+    return {place: entry for place, entry in library.entries.items() if place[0] != "drills"}
 
 
 def figure_faults(library: Library, drills: Collection[str]) -> tuple[Problem, ...]:
-    """The faults of the figures of some drills."""
-    some = replace(library, drills={key: library.drills[key] for key in drills})
+    """The faults of the figures of some drills, passing over those that are not there."""
+    some = _only(library, drills)
     return tuple(sorted(problem for rule in FIGURE_RULES for problem in rule(some)))
+
+
+def _only(library: Library, drills: Collection[str]) -> Library:
+    return replace(library, drills={key: drill for key, drill in library.drills.items() if key in drills})
 
 
 def _fault(drill: Drill, code: str, message: str, hint: str = "") -> Problem:
@@ -211,7 +218,7 @@ def stretches_posed(library: Library) -> Iterator[Problem]:
 def sliders_gentle(library: Library) -> Iterator[Problem]:
     """No pose of a slider is a tension of its own nerve."""
     for drill in library.drills.values():
-        for nerve in drill.tissues if drill.claims == "slider" else ():
+        for nerve in library.atlas.members(drill.tissues) if drill.claims == "slider" else ():
             load = worst_load(drill, nerve, library.atlas)
             if load >= 0.5:
                 yield _fault(drill, "slider", f"a pose of this slider loads the {nerve} to {load:.2f} of its full test")
@@ -263,3 +270,19 @@ RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
     *FIGURE_RULES,
 )
 """Every rule, in the order of their telling."""
+
+OF_EACH_ALONE = frozenset(
+    {
+        short_steps,
+        side_words,
+        known_placeholders,
+        ladder_suits,
+        glides_proved,
+        stretches_posed,
+        sliders_gentle,
+        tender_spared,
+        *WORD_RULES,
+        *DRILL_RULES_ALONE,
+    }
+)
+"""Rules whose faults are those of single drills, whatever other drills there are: they are asked of some as well."""

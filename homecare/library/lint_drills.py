@@ -78,7 +78,7 @@ def said_once(library: Library) -> Iterator[Problem]:
         for one, two in _pairs(drills, lambda drill: getattr(drill, key).casefold()):  # noqa: B023
             yield _fault(two, "same", f"the {key} {getattr(two, key)!r} is that of {one.id!r}")
     for one, two in _pairs(drills, lambda drill: (drill.kind, drill.tissues[0])):
-        if _alike(one.steps, two.steps) >= SAME:
+        if _alike(one.steps, two.steps):
             yield _fault(two, "same", f"its steps say the same as those of {one.id!r}", "retire one of the two")
 
 
@@ -91,9 +91,10 @@ def _pairs(drills: Iterable[Drill], what: Callable[[Drill], object]) -> Iterator
 
 
 @lru_cache(maxsize=4096)
-def _alike(one: tuple[str, ...], two: tuple[str, ...]) -> float:
-    """The share of words in the same order, 0 to 1."""
-    return SequenceMatcher(None, " ".join(one).split(), " ".join(two).split()).ratio()
+def _alike(one: tuple[str, ...], two: tuple[str, ...]) -> bool:
+    """Whether the share of words in the same order is `SAME`, asked of quicker upper bounds first."""
+    match = SequenceMatcher(None, " ".join(one).split(), " ".join(two).split())
+    return match.real_quick_ratio() >= SAME and match.quick_ratio() >= SAME and match.ratio() >= SAME
 
 
 def ways_lead_on(library: Library) -> Iterator[Problem]:
@@ -116,15 +117,12 @@ def ways_lead_on(library: Library) -> Iterator[Problem]:
 def findings_reach(library: Library) -> Iterator[Problem]:
     """Every drill is asked for by some finding; else it would lie in the library unused."""
     atlas = library.atlas
+    glided = {nerve for site in atlas.sites.values() for nerve in nerves_at(site, atlas)}
+    pressed = {one for site in atlas.sites.values() for one in atlas.members(site.formed_by)}
+    by_site: dict[Kind, set[str]] = {"glide": glided, "release": pressed, "mobilise": pressed}
     for drill in library.drills.values():
-        nerves = set(atlas.members(drill.tissues))
-        by_site = any(
-            set(nerves_at(site, atlas)) & nerves
-            if drill.kind == "glide"
-            else drill.kind in ("release", "mobilise") and nerves & set(atlas.members(site.formed_by))
-            for site in atlas.sites.values()
-        )
-        if not by_site and not _asked(drill, library):
+        called = not by_site.get(drill.kind, set()).isdisjoint(atlas.members(drill.tissues))
+        if not called and not _asked(drill, library):
             yield _fault(drill, "unreached", "no finding asks for it", "name the tissue it is for")
 
 
@@ -228,3 +226,6 @@ DRILL_RULES: tuple[Callable[[Library], Iterator[Problem]], ...] = (
     woken_by_levels,
 )
 """Every rule of drills as a set, in the order of their telling."""
+
+DRILL_RULES_ALONE = (cautions_held, pressure_told, sides_named, findings_reach)
+"""Those of them that ask each drill alone, whatever other drills there are."""

@@ -52,11 +52,18 @@ class _Told(Protocol):
 def reads_plainly(library: Library) -> Iterator[Problem]:
     """What an athlete reads of one record stays at grade 6 or lower."""
     for name, where, texts in _texts(library):
-        parts = sentences(texts)
-        found = grade(parts)
-        if found > MOST_GRADE and len(words(" ".join(parts))) >= LEAST_WORDS:
+        found = _hard(texts)
+        if found:
             message = f"{name}: its words read at grade {found:.1f}; at most {MOST_GRADE:g}"
             yield Problem(where, "grade", message, "shorter sentences, shorter words")
+
+
+@lru_cache(maxsize=2048)  # these three: an edit of one record asks all records again
+def _hard(texts: tuple[str, ...]) -> float:
+    """The grade of some texts where it is above what it may be and says something, else 0."""
+    parts = sentences(texts)
+    found = grade(parts)
+    return found if found > MOST_GRADE and len(words(" ".join(parts))) >= LEAST_WORDS else 0.0
 
 
 def active_voice(library: Library) -> Iterator[Problem]:
@@ -74,7 +81,7 @@ def honest_claims(library: Library) -> Iterator[Problem]:
     yield from _each(library, "claim", _claims)
 
 
-@lru_cache(maxsize=8192)  # every text is asked again at each word that an editor types in one of them
+@lru_cache(maxsize=8192)
 def _claims(text: str) -> tuple[str, ...]:
     found = ((re.search(stem, text, re.IGNORECASE), because) for stem, because in CLAIMS.items())
     return tuple(f"{one[0]!r} may not be said: {because}" for one, because in found if one)
@@ -83,21 +90,23 @@ def _claims(text: str) -> tuple[str, ...]:
 def plain_words(library: Library) -> Iterator[Problem]:
     """No word of the trade that the glossary has plain words for."""
     forms = {form.replace("_", " "): word.plain for word in library.glossary.values() for form in (word.id, *word.also)}
-    if not forms:
-        return
-    longest = sorted(forms, key=len, reverse=True)
+    if forms:
+        yield from _each(library, "jargon", _jargon(tuple(forms.items())))
+
+
+@lru_cache(maxsize=2)
+def _jargon(forms: tuple[tuple[str, str], ...]) -> _Told:
+    """What to say of a text that holds one of some words of the trade, each given with plain words for it."""
+    plain = dict(forms)
+    longest = sorted(plain, key=len, reverse=True)
     search = re.compile(r"\b(" + "|".join(map(re.escape, longest)) + r")\b", re.IGNORECASE)
 
-    def jargon(text: str) -> Iterator[str]:
-        for found in _found(search, text):
-            yield f"{found!r} is a word of the trade: write {forms[found.lower()]!r}"
+    @lru_cache(maxsize=8192)
+    def told(text: str) -> tuple[str, ...]:
+        found = (one[0] for one in search.finditer(text))
+        return tuple(f"{one!r} is a word of the trade: write {plain[one.lower()]!r}" for one in found)
 
-    yield from _each(library, "jargon", jargon)
-
-
-@lru_cache(maxsize=8192)
-def _found(search: re.Pattern[str], text: str) -> tuple[str, ...]:
-    return tuple(found[0] for found in search.finditer(text))
+    return told
 
 
 def _each(library: Library, code: str, told: _Told) -> Iterator[Problem]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, cast
 
 import yaml
@@ -28,6 +29,11 @@ FRAME = ("based_on", "retired", "hidden")
 
 Place = tuple[str, str]
 """A record's section and id."""
+Files = Mapping[str, bytes | None]
+"""Files of a clinic's folder by their path in it, with their new content; None takes the file away."""
+NO_FILES: Files = MappingProxyType({})
+_ATLAS, _WORDS = ("tissues", "sites", "zones", "groups"), ("worse_with", "kit", "traits")
+"""Sections that the atlas is made of, and those whose words may be searched for beside it."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +88,22 @@ class Library:
         return self.entries["drills", drill].hash
 
 
+@dataclass(frozen=True)
+class _Record:
+    """A record as its file has it, before it is laid over others: typed, None where that cannot be.
+
+    Of its problems those of what frames it, the first `framing`, count also where no more than its `state` is used.
+    """
+
+    place: Place
+    entry: Entry
+    value: Any
+    state: Mapping[str, bool]
+    references: tuple[Reference, ...]
+    problems: tuple[Problem, ...]
+    framing: int = 0
+
+
 @dataclass
 class _Records:
     """Records while they are being read, by section and id."""
@@ -89,18 +111,12 @@ class _Records:
     values: dict[str, dict[str, Any]] = field(default_factory=lambda: {section: {} for section in SECTIONS})
     entries: dict[Place, Entry] = field(default_factory=dict)
     framed: dict[Place, Source] = field(default_factory=dict)
-    references: dict[Place, list[Reference]] = field(default_factory=dict)
+    references: dict[Place, tuple[Reference, ...]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
     def copy(self) -> _Records:
-        """The same records, to lay others over."""
-        return _Records(
-            {section: dict(found) for section, found in self.values.items()},
-            dict(self.entries),
-            dict(self.framed),
-            dict(self.references),
-            list(self.problems),
-        )
+        """The same records, to lay others over: what they name stays there, so it is not looked for again."""
+        return _Records({section: dict(found) for section, found in self.values.items()}, dict(self.entries))
 
 
 def load_library(own: Path | None = None) -> Library:
@@ -111,22 +127,23 @@ def load_library(own: Path | None = None) -> Library:
     return library
 
 
-def read_library(own: Path | None = None) -> tuple[Library | None, tuple[Problem, ...]]:
-    """As `load_library`, but gives the problems back; the library is None when it cannot be put together."""
+def read_library(own: Path | None = None, instead: Files = NO_FILES) -> tuple[Library | None, tuple[Problem, ...]]:
+    """As `load_library`, but gives the problems back; the library is None when it cannot be put together.
+
+    `instead` are files of the clinic's folder as they would be: so it is asked what an edit would do before it is done.
+    """
     shipped = resource_dir("exercise_library")
     if own is not None and not own.is_dir():
         return None, (Problem(Source(str(own)), "missing", "there is no such folder"),)
     stamp = _stamp(shipped)
-    if own is None:
-        return _shipped_library(shipped, stamp)
+    below, problems = _shipped_library(shipped, stamp)
+    if own is None or below is None:
+        return below, problems
     records = _shipped(shipped, stamp).copy()
-    _read_folder(records, own, own=True)
-    _check_references(records)
-    records.values["photos"], problems = with_pictures(records.values["photos"], own)
-    records.problems += problems
-    if records.problems:
-        return None, tuple(sorted(records.problems))
-    return _assemble(records, _as_shipped(records, shipped, stamp))
+    _read_folder(records, own, True, instead)
+    records.values["photos"], missing = with_pictures(records.values["photos"], own, instead)
+    records.problems += missing
+    return _assemble(records, below)
 
 
 Stamp = tuple[tuple[str, int, int], ...]
@@ -146,76 +163,87 @@ def _stamp(folder: Path) -> Stamp:
 def _shipped(folder: Path, stamp: Stamp) -> _Records:
     """The records of the shipped library, read once: an edit of the clinic's reads only the clinic's own files."""
     records = _Records()
-    _read_folder(records, folder, own=False)
+    _read_folder(records, folder, False)
     return records
 
 
 @lru_cache(maxsize=2)
 def _shipped_library(folder: Path, stamp: Stamp) -> tuple[Library | None, tuple[Problem, ...]]:
     """The shipped library alone, put together once."""
-    records = _shipped(folder, stamp).copy()
-    _check_references(records)
-    return (None, tuple(sorted(records.problems))) if records.problems else _assemble(records, {})
+    return _assemble(_shipped(folder, stamp), None)
 
 
-def _as_shipped(records: _Records, folder: Path, stamp: Stamp) -> Mapping[str, Drill]:
-    """The drills that the clinic's folder left as they ship, posed already."""
-    below, (whole, _) = _shipped(folder, stamp).values, _shipped_library(folder, stamp)
-    if whole is None or records.values["postures"] != below["postures"]:
-        return {}
-    drills = records.values["drills"].items()
-    return {key: whole.drills[key] for key, drill in drills if drill is below["drills"].get(key)}
+def _read_folder(records: _Records, folder: Path, own: bool, instead: Files = NO_FILES) -> None:
+    """Lay the records of a folder over those that are there, in the order of its files."""
+    added = (Path(name) for name in instead if name.endswith(".yaml"))
+    for path in sorted({*(path.relative_to(folder) for path in _files(folder)), *added}):
+        name = path.as_posix()
+        content = instead.get(name, b"")
+        if content is None:
+            continue
+        try:
+            text = content.decode() if name in instead else read_text(folder / path)
+            found, problems = _read_file(text, name, own)
+        except InputFault as fault:
+            records.problems += fault.problems
+            continue
+        records.problems += problems
+        for record in found:
+            _lay(records, record)
 
 
-def _read_folder(records: _Records, folder: Path, own: bool) -> None:
-    for path in _files(folder):
-        _read_file(records, path, path.relative_to(folder).as_posix(), own)
-
-
-def _read_file(records: _Records, path: Path, name: str, own: bool) -> None:
-    try:
-        root = compose(read_text(path), name)
-    except InputFault as fault:
-        records.problems += fault.problems
-        return
-    reader = Reader(name)
+@lru_cache(maxsize=MAX_FILES)
+def _read_file(text: str, name: str, own: bool) -> tuple[tuple[_Record, ...], tuple[Problem, ...]]:
+    """The records of a file and what is wrong outside of them, kept by its text, as an edit reads all files again."""
+    root = compose(text, name)
+    reader, found = Reader(name), []
     for section, section_node, node in reader.pairs(root, "the file") if root is not None else ():
         if section not in SECTIONS:
             reader.fault(section_node, "section", f"{section!r} is no section", did_you_mean(section, SECTIONS))
             continue
         for key, key_node, value in reader.pairs(node, f"{section!r}"):
-            _read_record(records, reader, (section, key), key_node, value, own)
-    records.problems += reader.problems
+            found.append(_read_record(name, (section, key), key_node, value, own))
+    return tuple(found), tuple(reader.problems)
 
 
-def _read_record(
-    records: _Records, reader: Reader, place: Place, key_node: yaml.Node, value: yaml.Node, own: bool
-) -> None:
+def _read_record(name: str, place: Place, key_node: yaml.Node, node: yaml.Node, own: bool) -> _Record:
     section, key = place
-    before = records.entries.get(place)
-    first = records.framed.get(place) or (before.where if before and before.own == own else None)
-    if first:
-        reader.fault(key_node, "twice", f"{key!r} is in {section!r} already", f"first in {first}")
-        return
-    reader.references = []
-    fields = Fields(reader, value, f"{key!r}")
-    state = {name: True for name in ("retired", "hidden") if fields.flag(name, False)}
+    reader = Reader(name)
+    fields = Fields(reader, node, f"{key!r}")
+    state = {word: True for word in ("retired", "hidden") if fields.flag(word, False)}
     based_on = fields.text("based_on", "")
+    content = _content(node)
+    entry = Entry(reader.place(key_node), own, content, content_hash(content), based_on)
     if state and (section != "drills" or not own):
         message = f"{key!r} cannot be {' or '.join(state)}"
         reader.fault(key_node, "frame", message, "only a drill in a clinic's own folder can")
+        return _Record(place, entry, None, {}, (), tuple(reader.problems))
+    framing = len(reader.problems)
+    value: Any = SECTIONS[section](fields, key)
+    value = value if fields.finish() else None
+    return _Record(place, entry, value, state, tuple(reader.references), tuple(reader.problems), framing)
+
+
+def _lay(records: _Records, one: _Record) -> None:
+    """Put a record over the one that is there, or its state alone; twice in one folder is a fault."""
+    (section, key), where = one.place, one.entry.where
+    before = records.entries.get(one.place)
+    first = records.framed.get(one.place) or (before.where if before and before.own == one.entry.own else None)
+    if first:
+        message = f"{key!r} is in {section!r} already"
+        records.problems.append(Problem(where, "twice", message, f"first in {first}"))
         return
-    content = _content(value)
-    if state and not content and before:
-        records.framed[place] = reader.place(key_node)
-        records.values[section][key] = replace(records.values[section][key], **state)
+    if one.state and not one.entry.content and before:
+        records.problems += one.problems[: one.framing]
+        records.framed[one.place] = where
+        records.values[section][key] = replace(records.values[section][key], **one.state)
         return
-    record: Any = SECTIONS[section](fields, key)
-    if not fields.finish():
+    records.problems += one.problems
+    if one.value is None:
         return
-    records.values[section][key] = replace(record, **state) if state else record
-    records.references[place] = reader.references
-    records.entries[place] = Entry(reader.place(key_node), own, content, content_hash(content), based_on)
+    records.values[section][key] = replace(one.value, **one.state) if one.state else one.value
+    records.references[one.place] = one.references
+    records.entries[one.place] = one.entry
 
 
 def _content(node: yaml.Node) -> Mapping[str, object]:
@@ -238,15 +266,22 @@ def _check_references(records: _Records) -> None:
             )
 
 
-def _assemble(records: _Records, done: Mapping[str, Drill]) -> tuple[Library | None, tuple[Problem, ...]]:
-    """The library of some records; `done` are drills that are posed already."""
+def _assemble(records: _Records, below: Library | None) -> tuple[Library | None, tuple[Problem, ...]]:
+    """The library of some records; what they left as it is in the library `below` is not made again."""
+    _check_references(records)
+    if records.problems:
+        return None, tuple(sorted(records.problems))
     values, entries = records.values, records.entries
-    atlas = Atlas(values["tissues"], values["sites"], values["zones"], values["groups"])
-    words: dict[str, Mapping[str, Word]] = {key: values[key] for key in ("worse_with", "kit", "traits")}
-    names, problems = name_index(atlas, words, {place: entry.where for place, entry in entries.items()})
-    if problems:
-        return None, tuple(problems)
-    rest = {key: values[key] for key in SECTIONS if key not in {"tissues", "sites", "zones", "groups"}}
+    if below is not None and all(values[key] == _section(below, key) for key in (*_ATLAS, *_WORDS)):
+        atlas, names = below.atlas, below.names
+    else:
+        atlas = Atlas(*(values[key] for key in _ATLAS))
+        places = {place: entry.where for place, entry in entries.items()}
+        names, problems = name_index(atlas, {key: values[key] for key in _WORDS}, places)
+        if problems:
+            return None, tuple(problems)
+    done = _posed_already(records, below)
+    rest = {key: values[key] for key in SECTIONS if key not in _ATLAS}
     drills = values["drills"].items()
     rest["drills"] = {key: done.get(key) or posed(drill, values["postures"]) for key, drill in drills}
     library = Library(
@@ -258,6 +293,18 @@ def _assemble(records: _Records, done: Mapping[str, Drill]) -> tuple[Library | N
         **cast(dict[str, Any], rest),
     )
     return library, ()
+
+
+def _section(library: Library, key: str) -> object:
+    return getattr(library.atlas if key in _ATLAS else library, key)
+
+
+def _posed_already(records: _Records, below: Library | None) -> Mapping[str, Drill]:
+    """The drills of the library below that some records left as they are."""
+    if below is None or records.values["postures"] != below.postures:
+        return {}
+    left = (key for key in below.drills if records.entries["drills", key] is below.entries["drills", key])
+    return {key: below.drills[key] for key in left if ("drills", key) not in records.framed}
 
 
 def posed(drill: Drill, postures: Mapping[str, Posture]) -> Drill:

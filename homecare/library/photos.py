@@ -44,11 +44,16 @@ def read_photo(fields: Fields, key: str) -> Photo:
     return Photo(key, fields.text("file"), fields.text("words"), fields.reader.place(fields.node), side)
 
 
-def with_pictures(photos: Mapping[str, Photo], folder: Path) -> tuple[dict[str, Photo], list[Problem]]:
-    """The photographs with their bytes, and a problem for each that is not there or was not made fit for use."""
+def with_pictures(
+    photos: Mapping[str, Photo], folder: Path, instead: Mapping[str, bytes | None]
+) -> tuple[dict[str, Photo], list[Problem]]:
+    """The photographs with their bytes, and a problem for each that is not there or was not made fit for use.
+
+    `instead` has files of the folder as they are to be, None for one that will be gone.
+    """
     found, problems = dict[str, Photo](), list[Problem]()
     for key, photo in photos.items():
-        jpeg, because = _kept(photo.file, folder)
+        jpeg, because = _kept(photo.file, folder, instead)
         found[key] = replace(photo, jpeg=jpeg)
         if because:
             message = f"the photograph {photo.file!r} cannot be used: {because}"
@@ -56,17 +61,23 @@ def with_pictures(photos: Mapping[str, Photo], folder: Path) -> tuple[dict[str, 
     return found, problems
 
 
-def _kept(name: str, folder: Path) -> tuple[bytes, str]:
+def _kept(name: str, folder: Path, instead: Mapping[str, bytes | None]) -> tuple[bytes, str]:
     """The bytes of a photograph that the clinic's folder keeps, or why they cannot be used."""
     relative = PurePosixPath(name)
     if relative.is_absolute() or ".." in relative.parts:
         return b"", "it is not in the clinic's folder"
-    path = folder / relative
     try:
-        with path.open("rb") as stream:
-            jpeg = stream.read(KEPT_BYTES + 1)
+        jpeg = instead[name] if name in instead else _start_of(folder / relative)
     except OSError:
+        jpeg = None
+    if jpeg is None:
         return b"", "there is no such file"
     if len(jpeg) > KEPT_BYTES or not jpeg.startswith(_JPEG):
         return b"", "it is too large, or no JPEG"
     return jpeg, ""
+
+
+def _start_of(path: Path) -> bytes:
+    """A file's bytes, of one that is too large enough to tell. Raises OSError."""
+    with path.open("rb") as stream:
+        return stream.read(KEPT_BYTES + 1)

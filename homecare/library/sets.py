@@ -15,7 +15,7 @@ from typing import Literal
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.library import upkeep
 from homecare.library.differences import Difference, differences
-from homecare.library.load import FRAME, Entry, Library, Place, load_library
+from homecare.library.load import FRAME, Entry, Files, Library, Place, load_library
 from homecare.library.nodes import Reader, canonical, compose
 from homecare.library.photos import FOLDER, KEPT_BOX
 from homecare.library.pictures import NoPicture, plain_picture
@@ -51,7 +51,7 @@ class Review:
 
     incoming: tuple[Incoming, ...]
     faults: tuple[Problem, ...]
-    files: upkeep.Files
+    files: Files
     drills: frozenset[str]
 
 
@@ -139,7 +139,7 @@ def _incoming(raw: bytes, name: str, library: Library, leave: frozenset[str]) ->
         yield Incoming(place, news, changes, content, photo)
 
 
-def _files(own: Path, library: Library, one: Incoming, shipped: Mapping[Place, Entry], name: str) -> upkeep.Files:
+def _files(own: Path, library: Library, one: Incoming, shipped: Mapping[Place, Entry], name: str) -> Files:
     """The files that a record becomes; a photograph is made anew, so that nothing but its pixels comes in."""
     section, key = one.place
     frame = {"based_on": shipped[one.place].hash} if one.place in shipped else {}

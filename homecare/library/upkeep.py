@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Literal
 
 from homecare.core.problems import InputFault, Problem, Source, did_you_mean
 from homecare.library import archive, lint
-from homecare.library.load import Entry, Library, Place, load_library, read_library
+from homecare.library.load import Entry, Files, Library, Place, load_library, read_library
 from homecare.library.nodes import compose, read_text
 from homecare.library.photos import FOLDER, KEPT_BOX
 from homecare.library.pictures import NoPicture, plain_picture
 from homecare.library.written import record_text
 
 State = Literal["retired", "hidden", "in use"]
-Files = Mapping[str, bytes | None]
-"""Files of the clinic's folder by their path in it, with their new content; None takes the file away."""
 
 
 def take(own: Path, drill: str) -> Path:
@@ -130,20 +126,10 @@ def write_files(own: Path, library: Library, files: Files, drills: Collection[st
 
 def new_faults(own: Path, library: Library, files: Files, drills: Collection[str]) -> tuple[Problem, ...]:
     """The faults that some files would bring into a clinic's folder; the figures of `drills` are proved anew."""
-    with tempfile.TemporaryDirectory() as name:
-        trial = Path(name) / "own"
-        shutil.copytree(own, trial, ignore=shutil.ignore_patterns(archive.FOLDER))
-        for path, content in files.items():
-            (trial / path).parent.mkdir(parents=True, exist_ok=True)
-            if content is None:
-                (trial / path).unlink(missing_ok=True)
-            else:
-                (trial / path).write_bytes(content)
-        after, problems = read_library(trial)
+    after, problems = read_library(own, files)
     if after is None or problems:
         return tuple(sorted(problems))
-    found = lint.quick_faults(after) - lint.quick_faults(library)
-    return tuple(sorted({*found, *lint.figure_faults(after, [one for one in drills if one in after.drills])}))
+    return tuple(sorted({*lint.brought(library, after), *lint.figure_faults(after, drills)}))
 
 
 def _library(own: Path) -> Library:

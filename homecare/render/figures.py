@@ -22,7 +22,7 @@ PAPER_WIDE = 55.0
 PAPER_HIGH = {1: 46.0, 2: 46.0, 3: 42.0, 4: 36.0, 5: 30.0}
 SMALL_HIGH = 23.5
 """Millimetres that the panels of a figure share on paper: the more drills on the leaf, the lower."""
-LARGE_BOX = (62.0, 66.0)
+LARGE_BOX = (62.0, 52.0)
 """The same in large print, whatever the number of drills."""
 SLIP_BOX = (58.0, 40.0)
 """The same on a slip of a quarter page, beside the code."""

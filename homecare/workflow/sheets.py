@@ -91,9 +91,13 @@ def visit_sheet(
     visit = parse_visit(text, name, library)
     if paper is not None:
         clinic = replace(clinic, paper=cast(Literal["a4", "letter"], paper))
-    sheet = build_sheet(visit, library, clinic, last_plan(visit, plan_of), large)
+    return sheet_files(visit, build_sheet(visit, library, clinic, last_plan(visit, plan_of), large), library, large)
+
+
+def sheet_files(visit: Visit, sheet: Sheet, library: Library, large: bool = False) -> SheetFiles:
+    """The files of a sheet that was made of a visit, on the paper of its clinic."""
     return SheetFiles(
-        pdf=sheet_pdf(sheet, clinic.paper, large),
+        pdf=sheet_pdf(sheet, sheet.clinic.paper, large),
         plan=plan_bytes(sheet),
         phone=phone_html(sheet).encode(),
         note=note_text(sheet).encode(),
