@@ -9,10 +9,13 @@ from flask import Blueprint, Response, abort, jsonify, make_response, redirect, 
 from flask.sansio.blueprints import BlueprintSetupState
 
 from homecare.core.problems import InputFault
-from homecare.desk.form import Form, read_form
+from homecare.desk.form import Form, read_form, whole
+from homecare.desk.shelf_cures import CURE, cured
+from homecare.desk.shelf_entries import KIND_WORDS, KINDS, shown_rows, with_row
 from homecare.desk.shelf_faults import NEEDED, Faults, saving_faults
-from homecare.desk.shelf_form import FIGURE_LINES, Names, copied, drill_content, drill_form, free_code, plain_address
+from homecare.desk.shelf_form import Names, copied, drill_content, drill_form, free_code, plain_address
 from homecare.desk.shelf_keep import Keeper
+from homecare.desk.shelf_points import OFFERED
 from homecare.desk.shelf_pose import move_of, moves_in, number
 from homecare.desk.shelf_rows import STATES, state_of
 from homecare.desk.shelf_states import STATE_BUTTONS, do_state, photo_bytes
@@ -36,9 +39,9 @@ NOT_KEPT = "It could not be written into the clinic's folder: {}. Nothing you ty
 FOLDS: Mapping[str, frozenset[str]] = {
     "names": frozenset({"clinical", "code", "address", "easier", "harder"}),
     "cautions": frozenset({"kit", "traits", "not_with", "strains"}),
-    "touches": frozenset({*FIGURE_LINES, "surfaces", "targets", "view", "crop", "show", "free"}),
+    "touches": frozenset({*KINDS, "targets", "view", "crop", "show"}),
 }
-"""The parts of the page that are folded, with their fields: one with a fault in it stands open."""
+"""The folded parts of the page, with their fields and kinds of rows; one that is at fault, or gone on with, is open."""
 
 
 @dataclass(frozen=True)
@@ -92,11 +95,13 @@ def drill_routes(topic: Blueprint, keeper: Keeper) -> None:
         form = _sent()
         found = _judged(keeper, drill, form)
         context = {"proofs": found.proofs, "faults": found.faults, "labels": _labels(form), "needed_words": NEEDED}
+        cures = {name: [{"words": one.words, "do": one.do} for one in told] for name, told in found.cures.items()}
         return jsonify(
             faults={name: "; ".join(told) for name, told in found.faults.items() if told != (NEEDED,)},
             ready=not found.faults,
             proofs=render_template("shelf_proofs.html", **context),
             reading=reading(form).said,
+            cures=cures,
         )
 
     @topic.record_once
@@ -143,21 +148,29 @@ def _pressed(keeper: Keeper, drill: str) -> Response:
         return _draft(keeper, drill, form)
     if drill and button in STATE_BUTTONS:
         return _state(keeper, drill, form, button, picture)
-    return _page(
-        keeper, Shown(drill, _rows(form, button), focus=f"end-{form.one('joint')}" if button == "joint" else "")
-    )
+    changed, focus = _rows(form, button)
+    return _page(keeper, Shown(drill, changed, focus=focus))
 
 
-def _rows(form: Form, button: str) -> Form:
-    """The form with the rows of its pose as a button wants them: joint, drop:MOVE, copy."""
+def _rows(form: Form, button: str) -> tuple[Form, str]:
+    """The form as a button wants it, and the field to go on with."""
     verb, _, key = button.partition(":")
     if verb == "joint" and (move := move_of(form.one("joint"))) is not None:
-        return form.with_values(**{name: form.values.get(name, ("",)) for name in _fields(move.key)})
+        names = _fields(move.key)
+        return form.with_values(**{name: form.values.get(name, ("",)) for name in names}), names[1]
     if verb == "drop" and move_of(key) is not None:
-        return Form({name: values for name, values in form.values.items() if name not in _fields(key)})
+        return form.without(*_fields(key)), ""
     if verb == "copy":
-        return form.with_values(**{f"end-{move.key}": (form.one(f"start-{move.key}"),) for move in moves_in(form)})
-    return form
+        ends = {f"end-{move.key}": (form.one(f"start-{move.key}"),) for move in moves_in(form)}
+        return form.with_values(**ends), ""
+    if verb == "whole" and key in KINDS:
+        return form.with_values(whole=("true",)), key
+    if verb == "more" and key in KINDS:
+        return with_row(form, key)
+    kind, _, row = key.partition(":")
+    if verb == "less" and kind in KINDS and (number := whole(row)) is not None:
+        return form.without_row(kind, number), kind
+    return cured(form, key) if verb == CURE else (form, "")
 
 
 def _fields(move: str) -> tuple[str, str]:
@@ -230,6 +243,7 @@ def _page(keeper: Keeper, shown: Shown) -> Response:
     entry = library.entries.get(("drills", key))
     found = _judged(keeper, key, form)
     faults = found.faults if shown.faults is None else shown.faults
+    looked_at = {name.partition("-")[0] for name in (*faults, shown.focus)}
     standing = state_of(library, keeper.shipped, key) if entry else ""
     html = render_template(
         "shelf_drill.html",
@@ -237,10 +251,13 @@ def _page(keeper: Keeper, shown: Shown) -> Response:
         drill=library.drills.get(key),
         form=form,
         faults=faults,
+        cures=found.cures,
+        scene={kind: shown_rows(form, kind) for kind in KINDS},
+        offered=OFFERED,
         labels=_labels(form),
         needed_words=NEEDED,
         typed=found.content != _base(keeper, key),
-        open=[name for name, fields in FOLDS.items() if fields & faults.keys() or (name == "names" and not key)],
+        open=[name for name, fields in FOLDS.items() if fields & looked_at or (name == "names" and not key)],
         proofs=found.proofs,
         reading=reading(form),
         rows=moves_in(form),
@@ -276,4 +293,7 @@ def _labels(form: Form) -> dict[str, str]:
     names |= {"not_with": "Not with", "source-mark": "Source", "source-cite": "Source", "claims": "Claims"}
     for move in moves_in(form):
         names |= {f"{phase}-{move.key}": f"{move.words}, {phase}" for phase in ("start", "end")}
+    for kind, said in KIND_WORDS.items():
+        rows = shown_rows(form, kind)
+        names |= {kind: said} | {row.name(part): f"{said}, row {row.place}" for row in rows for part in row.parts}
     return names

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from homecare.core.drill import Drill
 from homecare.desk.form import Form
 from homecare.desk.shelf_pose import pose_fields, written_pose
+from homecare.desk.shelf_scene import listed, scene_fields, written_scene
 from homecare.library.load import Library
 from homecare.library.names import fold
 
@@ -29,7 +30,6 @@ TEXTS = (
 )
 CHOSEN = ("kit", "traits", "not_with")
 LINES = ("steps", "mistakes")
-FIGURE_LINES = ("contacts", "start_contacts", "end_contacts", "held", "arrows")
 DEFAULTS = {"paired": "true", "reach": "full"}
 FIGURE_DEFAULTS = {"show": "auto", "view": "side", "crop": ""}
 COMMON = "common practice"
@@ -77,10 +77,10 @@ def drill_form(content: Content, names: Names) -> Form:
     """A record as the form that would write it."""
     values: dict[str, tuple[str, ...]] = {key: (str(content.get(key, "")),) for key in TEXTS}
     values |= {key: (str(content.get(key, default)),) for key, default in DEFAULTS.items()}
-    values |= {key: _list(content.get(key)) for key in CHOSEN}
-    values |= {key: ("\n".join(_list(content.get(key))),) for key in LINES}
-    values["tissues"] = (", ".join(map(names.tissue, _list(content.get("tissues")))),)
-    values["strains"] = (", ".join(map(names.site, _list(content.get("strains")))),)
+    values |= {key: listed(content.get(key)) for key in CHOSEN}
+    values |= {key: ("\n".join(listed(content.get(key))),) for key in LINES}
+    values["tissues"] = (", ".join(map(names.tissue, listed(content.get("tissues")))),)
+    values["strains"] = (", ".join(map(names.site, listed(content.get("strains")))),)
     values |= {key: (names.drill(str(content[key])) if content.get(key) else "",) for key in ("easier", "harder")}
     source = content.get("source", COMMON)
     mark, cite = (source.get("mark", ""), source.get("cite", "")) if isinstance(source, Mapping) else (source, "")
@@ -96,15 +96,11 @@ def _figure_form(figure: Content, names: Names) -> dict[str, tuple[str, ...]]:
     fields = pose_fields("start", start if isinstance(start, Mapping) else {})
     fields |= pose_fields("end", end if isinstance(end, Mapping) else {})
     values |= fields
-    values |= {key: ("\n".join(_list(figure.get(key))),) for key in FIGURE_LINES}
-    values["targets"] = (", ".join(map(names.tissue, _list(figure.get("targets")))),)
-    values["free"] = (", ".join(_list(figure.get("free"))),)
-    surfaces = figure.get("surfaces")
-    pairs = surfaces.items() if isinstance(surfaces, Mapping) else ()
-    values["surfaces"] = ("\n".join(f"{name} {at}" for name, at in pairs),)
+    values |= scene_fields(figure)
+    values["targets"] = (", ".join(map(names.tissue, listed(figure.get("targets")))),)
     values |= {key: (str(figure.get(key, FIGURE_DEFAULTS[key])),) for key in ("show", "crop")}
     view = figure.get("view", FIGURE_DEFAULTS["view"])
-    values["view"] = (", ".join(_list(view)),)
+    values["view"] = (", ".join(listed(view)),)
     return values
 
 
@@ -117,8 +113,8 @@ def drill_content(form: Form, base: Content, names: Names, clamped: bool = False
     found |= {key: form.one(key) if form.one(key) != default else "" for key, default in DEFAULTS.items()}
     found |= {key: list(form.many(key)) for key in CHOSEN}
     found |= {key: _lines(form.one(key)) for key in LINES}
-    found["tissues"] = [names.tissue_id(one) for one in _commas(form.one("tissues"))]
-    found["strains"] = [names.site_id(one) for one in _commas(form.one("strains"))]
+    found["tissues"] = [names.tissue_id(one) for one in commas(form.one("tissues"))]
+    found["strains"] = [names.site_id(one) for one in commas(form.one("strains"))]
     found |= {key: names.drill_id(form.one(key)) if form.one(key) else "" for key in ("easier", "harder")}
     mark, cite = form.one("source-mark"), form.one("source-cite")
     found["source"] = COMMON if mark == COMMON else {"mark": mark, "cite": cite} if mark or cite else ""
@@ -136,11 +132,9 @@ def _figure(form: Form, before: Form, base: Content, names: Names, clamped: bool
     for phase in ("start", "end") if form.many("moves") else ("end",):
         same = not clamped and _pose(form, phase) == _pose(before, phase) and phase in base
         found[phase] = base[phase] if same else written_pose(form, phase, clamped)
-    found |= {key: _lines(form.one(key)) for key in FIGURE_LINES}
-    found["targets"] = [names.tissue_id(one) for one in _commas(form.one("targets"))]
-    found["free"] = _commas(form.one("free"))
-    found["surfaces"] = dict(_pair(line) for line in _lines(form.one("surfaces")))
-    view = _commas(form.one("view"))
+    found |= written_scene(form, base)
+    found["targets"] = [names.tissue_id(one) for one in commas(form.one("targets"))]
+    view = commas(form.one("view"))
     found["view"] = view if len(view) > 1 else form.one("view")
     found |= {key: form.one(key) for key in ("crop", "show")}
     for key, default in FIGURE_DEFAULTS.items():
@@ -181,20 +175,10 @@ def plain_address(name: str) -> str:
     return fold(name).replace("_", "-")
 
 
-def _list(value: object) -> tuple[str, ...]:
-    if value is None or value == "":
-        return ()
-    return tuple(map(str, value)) if isinstance(value, list | tuple) else (str(value),)
-
-
 def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.split("\n") if line.strip()]
 
 
-def _commas(text: str) -> list[str]:
+def commas(text: str) -> list[str]:
+    """The parts of a list with commas."""
     return [part.strip() for part in re.split(r"[,;\n]", text) if part.strip()]
-
-
-def _pair(line: str) -> tuple[str, str]:
-    name, _, at = line.replace(":", " ").partition(" ")
-    return name, at.strip()

@@ -105,6 +105,13 @@ def move_of(key: str) -> Move | None:
     return Move(group, joint, word) if known and word in JOINT_WORDS.get(joint, {}) else None
 
 
+def opposite(move: Move) -> Move | None:
+    """The movement of the same joint the other way, None where it has none."""
+    axis, sense = JOINT_WORDS[move.joint][move.word]
+    found = (word for word, way in JOINT_WORDS[move.joint].items() if way == (axis, -sense))
+    return next((Move(move.group, move.joint, word) for word in found), None)
+
+
 def every_move() -> tuple[tuple[str, tuple[Move, ...]], ...]:
     """Every movement that a pose may say, by side."""
     limbs = [(joint, word) for joint, words in LIMB_WORDS.items() for word in words]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from homecare.core.readability import grade, sentences, words
 from homecare.desk.form import Form
+from homecare.desk.shelf_cures import Cures, rule_cures, typed_cures
+from homecare.desk.shelf_entries import scene_entries
 from homecare.desk.shelf_faults import Faults, Proof, proofs, rule_faults, unread_faults
 from homecare.desk.shelf_form import Content, Names, drill_content
+from homecare.desk.shelf_nearest import pose_cures
 from homecare.desk.shelf_pose import held_back, pose_faults
 from homecare.library import trial
 from homecare.library.lint import MOST_STEPS, MOST_WORDS
@@ -49,11 +52,12 @@ class Reading:
 
 @dataclass(frozen=True)
 class Judged:
-    """A form held to the rules: its record, the faults by field, and the proofs (none where it cannot be read)."""
+    """A form held to the rules: its record, faults and cures by field, the proofs (none where it cannot be read)."""
 
     content: Mapping[str, object]
     faults: Faults
     proofs: tuple[Proof, ...]
+    cures: Cures = field(default_factory=dict)
 
 
 def drawn(form: Form, base: Content, library: Library, key: str, turn: float = 0.0, moving: bool = False) -> Drawn:
@@ -73,13 +77,18 @@ def judged(form: Form, base: Content, library: Library, key: str) -> Judged:
     """A form held to every rule; only what is new against the library as it is counts as its fault."""
     names = Names(library)
     content = drill_content(form, base, names)
-    degrees = pose_faults(form, _phases(form))
-    # Beside an angle that is out of its range the rest is told of the pose that is drawn.
+    degrees = pose_faults(form, _phases(form)) | scene_entries(form)[1]
+    # Beside a number that cannot be, or a row that says nothing yet, the rest is told of the pose that is drawn.
     tried = trial.try_drill(library, key, drill_content(form, base, names, clamped=True) if degrees else content)
     if tried.library is None:
-        return Judged(content, unread_faults(tried.unread, form) | degrees, ())
+        faults = unread_faults(tried.unread, form) | degrees
+        return Judged(content, faults, (), typed_cures(form, faults, library))
     problems = trial.rule_faults(tried, library)
-    return Judged(content, rule_faults(problems, form, key) | degrees, proofs(problems, form, key))
+    faults = rule_faults(problems, form, key) | degrees
+    cures = typed_cures(form, faults, library) | rule_cures(problems, form, library)
+    if tried.drill.figure is not None:
+        cures |= pose_cures(problems, form, tried.drill.figure, key)
+    return Judged(content, faults, proofs(problems, form, key), cures)
 
 
 def reading(form: Form) -> Reading:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import cast, get_args
 
 import yaml
 
 from homecare.core.pose import (
     COORDINATES,
-    FREE,
     JOINT_WORDS,
     LIMB_WORDS,
     SIDES,
@@ -24,9 +24,10 @@ from homecare.core.pose import (
     Stance,
 )
 from homecare.core.problems import did_you_mean
-from homecare.figure.landmarks import landmark, names
+from homecare.figure.landmarks import names
 from homecare.figure.room import REACHES, SURFACES, THINGS, TOOLS
 from homecare.figure.scene import CROPS, WAYS
+from homecare.library.figure_words import TO_AND_FRO, arrow_of, contact_of, entry_words, is_point
 from homecare.library.nodes import Fields, Reader
 
 VIEWS: Mapping[str, tuple[float, float]] = {
@@ -39,8 +40,7 @@ VIEWS: Mapping[str, tuple[float, float]] = {
     "above": (-90.0, 55.0),
 }
 """Views by name; the side is the working side, which a drill draws on the right."""
-_FIX = re.compile(r"([xyz])=(-?\d+(?:\.\d+)?)")
-_PLACE = re.compile(r"at:-?\d+(\.\d+)?(,-?\d+(\.\d+)?){2}")
+_PLACE = re.compile(r"at:-?\d{1,3}(\.\d+)?(,-?\d{1,3}(\.\d+)?){2}")
 MOST_DEGREES = 180.0
 
 
@@ -136,9 +136,7 @@ def _joint(reader: Reader, node: yaml.Node, joint: str, name: str) -> dict[str, 
 
 
 def _point(reader: Reader, node: yaml.Node, name: str) -> bool:
-    try:
-        landmark(name)
-    except KeyError:
+    if not is_point(name):
         hint = did_you_mean(name.partition("@")[0], names())
         reader.fault(node, "point", f"{name!r} is no point of the body", hint)
         return False
@@ -157,43 +155,19 @@ def _contacts(fields: Fields, key: str) -> tuple[Contact, ...]:
 
 
 def _contact(reader: Reader, node: yaml.Node, text: str) -> list[Contact]:
-    fixed = {axis: float(value) for axis, value in _FIX.findall(text)}
-    words = _FIX.sub("", text).split()
-    slides = words[-1:] == ["slides"]
-    words = words[:-1] if slides else words
+    words = entry_words(text)
     points = [words[0]] if words else [""]
     if points[0].startswith("both_"):
         points = [points[0].replace("both", side, 1) for side in SIDES]
     if not all([_point(reader, node, point) for point in points]):
         return []
-    tool, on = "", ""
-    match words[1:]:
-        case []:
-            pass
-        case ["free"]:
-            on = FREE
-        case ["on", thing] if thing in TOOLS:
-            tool, on = thing, "floor"
-        case ["on", thing, "at", surface] if thing in TOOLS and surface in SURFACES:
-            tool, on = thing, surface
-        case ["on", thing] if thing in SURFACES:
-            on = thing
-        case ["on", thing] if _is_point(thing):
-            on = thing
-        case _:
-            known = (*SURFACES, *TOOLS)
-            hint = did_you_mean(words[2], (*known, *names())) if len(words) > 2 else "as in: right_heel on floor"
-            reader.fault(node, "contact", f"{text!r} is no contact: a point, on, and what it touches", hint)
-            return []
-    return [Contact(point, on, tool, fixed.get("x"), fixed.get("y"), fixed.get("z"), slides) for point in points]
-
-
-def _is_point(name: str) -> bool:
-    try:
-        landmark(name)
-    except KeyError:
-        return False
-    return True
+    one = contact_of(text)
+    if one is None:
+        known = (*SURFACES, *TOOLS)
+        hint = did_you_mean(words[2], (*known, *names())) if len(words) > 2 else "as in: right_heel on floor"
+        reader.fault(node, "contact", f"{text!r} is no contact: a point, on, and what it touches", hint)
+        return []
+    return [replace(one, point=point) for point in points]
 
 
 def _held(fields: Fields) -> tuple[Held, ...]:
@@ -218,16 +192,15 @@ def _arrows(fields: Fields) -> tuple[Arrow, ...]:
     found = []
     for item in fields.reader.sequence(node) if node is not None else ():
         text = fields.reader.scalar(item, "an entry of 'arrows'") or ""
-        point, *rest = text.split() or [""]
-        both_ways = rest[:1] == ["to-and-fro"]
-        way = rest[1:] if both_ways else rest
+        point, *way = [word for word in text.split() if word != TO_AND_FRO] or [""]
         if not _point(fields.reader, item, point):
             continue
-        if len(way) != 1 or way[0] not in WAYS:
+        arrow = arrow_of(text)
+        if arrow is None:
             hint = did_you_mean(way[0], WAYS) if way else "as in: right_palm path, or hips forward"
             fields.reader.fault(item, "arrow", f"{text!r} is no arrow: a point and its way", hint)
             continue
-        found.append(Arrow(point, way[0], both_ways))
+        found.append(arrow)
     return tuple(found)
 
 

@@ -47,7 +47,7 @@ def contacts_met(library: Library) -> Iterator[Problem]:
     for drill, figure in _drawn(library):
         for when, planted in _planted(figure):
             for contact, miss in planted.misses:
-                told = f"at {when} the {_contact(contact)} is off by {miss * 1000:.0f} mm"
+                told = f"at {when} the {contact_in_words(contact)} is off by {miss * 1000:.0f} mm"
                 yield _fault(
                     drill, figure, "contact", told, f"at most {MOST_MISS * 1000:.0f} mm; bring the angles nearer"
                 )
@@ -196,7 +196,8 @@ def _beyond(name: str, value: float, limit: Limit) -> str:
     return f"the {joint} is at {_said(name, value)}, beyond its range of {_said(name, most)} ({limit.source})"
 
 
-def _contact(contact: Contact) -> str:
+def contact_in_words(contact: Contact) -> str:
+    """A contact as a fault names it."""
     point = point_in_words(contact.point)
     if not contact.on:
         return f"place of the {point}"

@@ -83,12 +83,11 @@ def rule_faults(tried: Tried, library: Library) -> tuple[Problem, ...]:
     place = ("drills", tried.drill.id)
     here, now = library.entries.get(place), tried.library.entries[place]
     if here is not None and here.hash == now.hash:
-        found = {
-            one for one in lint.quick_faults(library) if one.source.file == here.where.file and _is_of(one, place[1])
-        }
+        faults = lint.quick_faults(library, [place[1]])
+        found = frozenset(one for one in faults if one.source.file == here.where.file and _is_of(one, place[1]))
     else:
-        found = set(lint.quick_faults(tried.library) - lint.quick_faults(library))
-    return tuple(sorted(found.union(lint.figure_faults(tried.library, [tried.drill.id]))))
+        found = lint.brought(library, tried.library)
+    return tuple(sorted(found.union(lint.figure_faults(tried.library, [place[1]]))))
 
 
 def _is_of(problem: Problem, drill: str) -> bool:

@@ -89,7 +89,7 @@ def test_numbers_and_words_without_end_are_told_beside_their_field(visitor: Visi
         (f"/athlete/{athlete}/check-in", {"sheet": sheet, f"done-{drill}": LONG}, 422),
         (f"/library/{DRILL}", {"do": "undo", "was": "../../x"}, 422),
         (f"/library/{DRILL}/texts", {"revision": "../../x"}, 404),
-        (f"/library/{DRILL}/figure", {"turn": "nan", "contacts": "a on b x=1e999\n" * 500}, 200),
+        (f"/library/{DRILL}/figure", {"turn": "nan", "touch-0-text": "a on b x=1e999\n" * 500}, 200),
         ("/reprints", {"sheet": "../../x"}, 303),
     )
     for address, form, code in asked:

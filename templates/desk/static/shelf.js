@@ -9,6 +9,7 @@
   const LEAVES_ALONE = new Set(["photo-words", "photo-side", "photo", "joint", "small", "grey"]);
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
   const latest = { figure: 0, check: 0 };
+  let drawing = null;
 
   function values() {
     const sent = new FormData(form);
@@ -44,7 +45,9 @@
     if (figures.length && !playing) requestAnimationFrame((now) => { begun = now; play(now); });
   }
 
-  async function draw() {
+  function draw() { drawing = redraw(); }
+
+  async function redraw() {
     const text = await send("figure");
     if (text === null) return;
     const before = drawn.querySelector("[data-drawn]"), unfolded = drawn.querySelector("details")?.open;
@@ -55,8 +58,20 @@
     moved();
   }
 
-  function tell(faults) {
-    for (const old of form.querySelectorAll(".fault")) if (old.id.startsWith("fault-")) old.remove();
+  /* What would put a fault right, each a press. */
+  function presses(cures) {
+    const row = document.createElement("p");
+    row.className = "cures";
+    for (const cure of cures) {
+      const button = document.createElement("button");
+      Object.assign(button, { className: "b", name: "do", value: cure.do, textContent: cure.words });
+      row.append(button);
+    }
+    return row;
+  }
+
+  function tell(faults, cures) {
+    for (const old of form.querySelectorAll(".fault[id^=fault-], .cures")) old.remove();
     for (const field of form.querySelectorAll("[aria-invalid]")) {
       field.removeAttribute("aria-invalid");
       field.removeAttribute("aria-describedby");
@@ -68,22 +83,25 @@
       said.className = "fault";
       said.id = "fault-" + name;
       said.textContent = words;
-      const row = field.closest("tr"), group = field.closest("fieldset") || field.closest(".field");
-      if (row) row.nextElementSibling.firstElementChild.append(said);
-      else if (group) group.append(said);
+      const row = field.closest("tr"), line = field.closest(".line"), group = field.closest("fieldset") || field.closest(".field");
+      const place = row ? row.nextElementSibling.firstElementChild : line ? line.querySelector(".told") : group;
+      if (place && field.matches(".lines")) place.lastElementChild.before(said);
+      else if (place) place.append(said);
       else field.after(said);
+      if (name in cures) said.after(presses(cures[name]));
       if (field.matches("input:not([type=radio], [type=checkbox]), select, textarea")) field.setAttribute("aria-invalid", "true");
       if (!field.matches("table")) field.setAttribute("aria-describedby", said.id);
     }
   }
 
   async function check() {
-    const text = await send("check");
-    if (text === null) return;
+    const text = await send("check"), mine = latest.check;
+    await drawing;  // what is told is told of the figure that is seen
+    if (text === null || mine !== latest.check) return;
     const found = JSON.parse(text), count = Object.keys(found.faults).length;  // what is still empty is not at fault yet
     proofs.innerHTML = found.proofs;
     reading.textContent = found.reading;
-    tell(found.faults);
+    tell(found.faults, found.cures);
     live.textContent = found.ready ? "Ready to be saved." : count ? "Not ready to be saved: " + count + (count > 1 ? " fields" : " field") : "Not whole yet.";
   }
 
@@ -91,7 +109,10 @@
   const steps = [];
   const held = new Map();
   const state = (field) => (field.matches("[type=radio], [type=checkbox]") ? field.checked : field.value);
-  for (const field of form.elements) if (field.name && field.type !== "hidden" && field.type !== "file") held.set(field, state(field));
+  function hold(field) {
+    if (field.name && !field.matches("button, [type=hidden], [type=file]")) held.set(field, state(field));
+  }
+  for (const field of form.elements) hold(field);
   function noted(field) {
     if (!held.has(field)) return;
     const last = steps[steps.length - 1];
@@ -105,9 +126,10 @@
   function undone() {
     const step = steps.pop();
     if (!step) return;
-    if (step.field.matches("[type=radio], [type=checkbox]")) step.field.checked = step.value;
+    if (step.back) step.back();
+    else if (step.field.matches("[type=radio], [type=checkbox]")) step.field.checked = step.value;
     else step.field.value = step.value;
-    for (const one of step.field.type === "radio" ? form.elements[step.field.name] : [step.field]) held.set(one, state(one));
+    for (const one of step.fields || (step.field.type === "radio" ? form.elements[step.field.name] : [step.field])) hold(one);
     undo.hidden = !steps.length;
     step.field.focus();
     later();
@@ -117,6 +139,7 @@
   function later() {
     clearTimeout(soon);
     clearTimeout(then);
+    live.textContent = "";  // what was told was told of another pose
     soon = setTimeout(draw, 120);
     then = setTimeout(check, 500);
   }
@@ -133,6 +156,16 @@
     if (end) end.placeholder = event.target.value;
     dirty = true;
     later();
+  });
+  /* Fields that another script has brought or set, and how that goes back as one step. */
+  form.addEventListener("shelf:set", (event) => {
+    for (const field of event.detail.fields) hold(field);
+    if (event.detail.back) {
+      steps.push({ field: event.detail.fields[0], ...event.detail });
+      undo.hidden = false;
+      dirty = true;
+      later();
+    }
   });
   undo.addEventListener("click", undone);
   proofs.addEventListener("click", (event) => {
