@@ -8,13 +8,18 @@ from datetime import date
 from typing import cast, get_args
 
 from homecare.core.findings import LastSheet, Response
-from homecare.core.last import LastPlan
 from homecare.core.slip import Amendment
 from homecare.desk.form import Form, whole
+from homecare.desk.ticking import Boxes, clashing, ticked, unknown
 from homecare.workflow.phone_codes import PhonesTold
 
 MOST_BOXES = 1000
 NO_COUNT = "Boxes are a whole number, such as 12"
+GONE_BOX = "A slip has changed the days of this drill since the page was opened: look at its boxes again"
+_BACK = ("done", "counted", "ticks", "response", "rating")
+"""What begins the fields that hold what came back."""
+_AGAIN = ("-now", "-before", "-after")
+"""What ends the fields of a symptom or a marker that are asked again."""
 ASK_FIRST = "Ask for the stop signs first: none, or which"
 
 
@@ -26,21 +31,30 @@ class Answers:
     faults: Mapping[str, tuple[str, ...]]
 
 
-def read_answers(sent: Form, sheet: str, plan: LastPlan) -> Answers:
-    """What the check-in's fields say of the drills of a sheet (its id)."""
+def read_answers(sent: Form, sheet: str, boxes: Boxes) -> Answers:
+    """What the check-in's fields, `in_step`, say of the drills of a sheet (its id and its boxes)."""
     done: dict[str, int] = {}
     response: dict[str, Response] = {}
     faults: dict[str, tuple[str, ...]] = {}
-    for drill in plan.drills:
-        count, word = sent.one(f"done-{drill.id}"), sent.one(f"response-{drill.id}")
-        boxes = whole(count)
-        if boxes is not None and boxes <= MOST_BOXES:
-            done[drill.id] = boxes
-        elif count:
-            faults[f"done-{drill.id}"] = (NO_COUNT,)
+    for drill in boxes:
+        count, word = sent.one(f"done-{drill}"), sent.one(f"response-{drill}")
+        number = whole(count)
+        if count and (number is None or number > MOST_BOXES):
+            faults[f"done-{drill}"] = (NO_COUNT,)
+        elif unknown(sent, drill, boxes):
+            faults[f"done-{drill}"] = (GONE_BOX,)
+        elif clashing(sent, drill, boxes):
+            faults[f"done-{drill}"] = (_clash(len(ticked(sent, drill, boxes)), count),)
+        elif number is not None:
+            done[drill] = number
         if word in get_args(Response):
-            response[drill.id] = cast(Response, word)
+            response[drill] = cast(Response, word)
     return Answers(LastSheet(sheet, done, response, _ratings(sent)), faults)
+
+
+def _clash(boxes: int, number: str) -> str:
+    ticked = "1 box is" if boxes == 1 else f"{boxes} boxes are"
+    return f"{ticked} ticked, but the number says {number}: which is it?"
 
 
 def _ratings(sent: Form) -> tuple[tuple[date, float], ...]:
@@ -64,10 +78,12 @@ def answered(told: LastSheet) -> bool:
 
 def with_answers(form: Form, sent: Form, told: LastSheet) -> Form:
     """The form of the next visit with what came back, what was measured again, and the answer to the stop signs."""
-    values = dict(form.values)
+    values = {name: given for name, given in form.values.items() if name.partition("-")[0] not in _BACK}
     for name, given in sent.values.items():
         kind = name.partition("-")[0]
-        if kind in ("symptom", "marker") and name.endswith(("-now", "-before", "-after")) and any(given):
+        if kind in ("symptom", "marker") and name.endswith(_AGAIN) and any(given):
+            values[name] = given
+        if kind in ("ticks", "counted"):
             values[name] = given
     values |= {f"done-{drill}": (str(count),) for drill, count in told.done.items()}
     values |= {f"response-{drill}": (word,) for drill, word in told.response.items()}
@@ -75,10 +91,21 @@ def with_answers(form: Form, sent: Form, told: LastSheet) -> Form:
         values |= {f"rating-{index}-": ("",), f"rating-{index}-date": (day.isoformat(),)}
         values[f"rating-{index}-value"] = (f"{note:g}",)
     if sent.many("flags"):
-        values["flags"] = sent.many("flags")
+        values |= {"flags": sent.many("flags"), "screen": ("",)}
     elif sent.one("stop") == "none":
-        values["screen"] = ("clear",)
+        values |= {"screen": ("clear",), "flags": (), "decision": ("",), "because": ("",)}
     return Form(values)
+
+
+def from_draft(form: Form) -> Form:
+    """The fields of the check-in in the form of a visit that goes on from it."""
+    stop = "some" if form.many("flags") else "none" if form.one("screen") == "clear" else ""
+    values = {
+        name: given
+        for name, given in form.values.items()
+        if name == "flags" or name.partition("-")[0] in _BACK or name.endswith(_AGAIN)
+    }
+    return Form({**values, "stop": (stop,)})
 
 
 def with_slips(form: Form, slips: Sequence[Amendment]) -> Form:
@@ -106,22 +133,11 @@ def with_phones(sent: Form, told: PhonesTold) -> Form:
     return Form(values)
 
 
-def with_all(sent: Form, plan: LastPlan, today: date, *, settled: bool) -> Form:
-    """The answers with every box ticked, or with every drill settled."""
-    values = dict(sent.values)
-    for drill in plan.drills:
-        if settled:
-            values[f"response-{drill.id}"] = ("settled",)
-        else:
-            values[f"done-{drill.id}"] = (str(boxes_before(plan, drill.id, today)),)
-    return Form(values)
+def all_settled(sent: Form, boxes: Boxes) -> Form:
+    """The answers with every drill settled."""
+    return Form({**sent.values, **{f"response-{drill}": ("settled",) for drill in boxes}})
 
 
 def sent_of(told: LastSheet) -> Form:
     """The fields that would say this: what a check-in kept alone said is shown again."""
     return with_answers(Form({}), Form({}), told)
-
-
-def boxes_before(plan: LastPlan, drill: str, today: date) -> int:
-    """The boxes of a drill that were planned before a day."""
-    return sum(item.times for day in plan.days if day.date < today for item in day.items if item.drill == drill)

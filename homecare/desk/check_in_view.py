@@ -12,16 +12,13 @@ from homecare.core.last import LastDrill, LastMarker, LastPlan
 from homecare.core.plain import listed, minutes_words, sentence
 from homecare.core.sheet import CheckIn, Sheet
 from homecare.core.words import drill_text
-from homecare.desk.answers import boxes_before
 from homecare.desk.form import Form
+from homecare.desk.leaf_view import Leaf, leaf_of, name_of, on_paper
+from homecare.desk.ticking import Boxes, clashing, ticked
 from homecare.library.load import Library
 from homecare.render.dose_words import day_words, dose_words, range_words
-from homecare.render.figures import Model, draw
-from homecare.render.print_view import picture_uri
 from homecare.workflow.check_ins import LastTime
 
-FIGURE = (22.0, 20.0)
-"""Room for the figure of a row, in millimetres."""
 CHANGES = {
     "up": ("goes up", "go up"),
     "hold": ("stays", "stay"),
@@ -33,15 +30,19 @@ FELT = (("settled", "settled"), ("sore", "sore"), ("worse", "worse"), ("", "not 
 
 @dataclass(frozen=True)
 class Row:
-    """One drill of the last sheet. `planned` are its boxes before today, `slip` what a slip did to it; `change`, `then`
-    and `because` say what becomes of it ('' while that is not known)."""
+    """One drill of the last sheet. `planned` are its boxes before today, `ticked` those of them that are ticked, and
+    `clash` says that its number is another. `slip` is what a slip did to it; `change`, `then` and `because` say what
+    becomes of it ('' while that is not known)."""
 
     id: str
     kind: Kind
     name: str
     part: str
-    pictures: tuple[str, ...]
+    side: str
+    drawn: bool
     planned: int
+    ticked: int
+    clash: bool
     slip: str
     change: str
     then: str
@@ -74,6 +75,7 @@ class CheckInPage:
 
     where: str
     notes: tuple[tuple[str, str], ...]
+    leaf: Leaf
     rows: tuple[Row, ...]
     markers: tuple[Measure, ...]
     symptoms: tuple[Measure, ...]
@@ -82,16 +84,25 @@ class CheckInPage:
 
 
 def check_in_page(
-    last: LastTime, told: LastSheet, before: Form, form: Form, made: Sheet | None, library: Library, today: date
+    last: LastTime,
+    sent: Form,
+    boxes: Boxes,
+    told: LastSheet,
+    before: Form,
+    form: Form,
+    made: Sheet | None,
+    library: Library,
+    today: date,
 ) -> CheckInPage:
-    """The page over the last sheet and what came back of it, the forms of its visit and of the next one, and the sheet
-    that the next one gives (None: it cannot be made)."""
+    """The page over the last sheet with its boxes, what was sent and read of it, the forms of its visit and of the next
+    one, and the sheet that the next one gives (None: it cannot be made)."""
     plan = last.plan
     lines = {line.drill: line for line in made.check_in} if made else {}
     return CheckInPage(
         where=_where(plan, today),
         notes=tuple((day_words(day, weekday=False), f"{note:g}") for day, note in told.ratings),
-        rows=tuple(_row(drill, last, lines.get(drill.id), made, library, today) for drill in plan.drills),
+        leaf=leaf_of(last, sent, boxes, library),
+        rows=tuple(_row(drill, last, sent, boxes, lines.get(drill.id), made, library) for drill in on_paper(last)),
         markers=tuple(_markers(form, plan, library)),
         symptoms=tuple(_symptoms(form, before, library)),
         found=made.findings if made else (),
@@ -108,19 +119,25 @@ def _where(plan: LastPlan, today: date) -> str:
 
 
 def _row(
-    drill: LastDrill, last: LastTime, line: CheckIn | None, made: Sheet | None, library: Library, today: date
+    drill: LastDrill,
+    last: LastTime,
+    sent: Form,
+    boxes: Boxes,
+    line: CheckIn | None,
+    made: Sheet | None,
+    library: Library,
 ) -> Row:
     known = library.drills.get(drill.id)
-    drawing = (
-        draw(known, Model(library.atlas, library.surfaces, library.postures), drill.side, FIGURE) if known else None
-    )
     return Row(
         id=drill.id,
         kind=drill.kind,
-        name=known.name if known else drill.id.replace("_", " ").capitalize(),
+        name=name_of(library, drill.id),
         part=drill_text(known, drill.side).part if known else drill.side,
-        pictures=tuple(picture_uri(one) for one in drawing.pictures[-1:]) if drawing else (),
-        planned=boxes_before(last.plan, drill.id, today),
+        side=drill.side,
+        drawn=known is not None and known.figure is not None,
+        planned=len(boxes[drill.id]),
+        ticked=len(ticked(sent, drill.id, boxes)),
+        clash=clashing(sent, drill.id, boxes),
         slip=_slip(drill.id, last),
         change=line.change if line else "",
         then=_then(drill, line, made),
@@ -181,10 +198,8 @@ def _symptoms(form: Form, before: Form, library: Library) -> list[Measure]:
 
 
 def _next(made: Sheet, lines: Mapping[str, CheckIn], library: Library) -> Next:
-    names = {key: drill.name for key, drill in library.drills.items()}
-
     def called(keys: list[str]) -> str:
-        return listed([names.get(key, key.replace("_", " ")) for key in keys])
+        return listed([name_of(library, key) for key in keys])
 
     groups = []
     for change, (one, many) in CHANGES.items():

@@ -25,6 +25,8 @@ from tests.web.browser import browser, served
 
 ON_A_SHEET = "Tobiah W."
 """Of the demo's athletes the one whose sheet is not over."""
+WITH_A_LEAF = "Marit S."
+"""One whose sheet is over, and was a leaf of two weeks."""
 FOUND = ("soleus l tight", "gluteus med r weak", "tingling thumb r")
 
 
@@ -103,7 +105,24 @@ def repeat(hand: Hand) -> None:
     hand.click('a:has-text("Check in"), button:has-text("Check in")')
     hand.click('text="All boxes ticked"')
     hand.click('text="All settled"')
-    hand.click('label:has-text("None"), button:has-text("None")')
+    hand.click("#stop label")
+    hand.click('text="Make the next sheet"')
+    hand.until("**/sheet/*")
+
+
+def by_boxes(hand: Hand) -> None:
+    """The same from a leaf that is held beside the page: each row of it in one press, and three boxes taken back."""
+    hand.click('nav a:has-text("Athletes")')
+    hand.click(f'a:has-text("{WITH_A_LEAF}")')
+    hand.click('a:has-text("Check in")')
+    hand.seen("#leaf .line")
+    rows = hand.page.locator("#leaf .line button").count()
+    for row in range(rows):
+        hand.click(f"#leaf .line button >> nth={row}")
+    for box in range(3):
+        hand.click(f"#leaf [type=checkbox] >> nth={box}")
+    hand.click('text="All settled"')
+    hand.click("#stop label")
     hand.click('text="Make the next sheet"')
     hand.until("**/sheet/*")
 
@@ -165,6 +184,7 @@ TASKS = (
     ("the same by the keyboard alone", by_keys, 120),
     ("the same by the thumb alone", by_thumb, 120),
     ("repeat of last time's", repeat, 40),
+    ("a repeat from the leaf's boxes", by_boxes, 120),
     ("one change, a slip", slip, 15),
 )
 """What is done, and the seconds that it may take."""

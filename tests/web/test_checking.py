@@ -20,7 +20,7 @@ from homecare.storage.athletes import add_athlete, rename_athlete
 from homecare.storage.sheets import latest_sheet, read_sheet
 from homecare.storage.visits import find_visit, list_check_ins, list_visits
 from homecare.workflow.phone_codes import PhonePage
-from tests.web.fencer import NAME, START, Fencer, file_fencer, file_slip
+from tests.web.fencer import NAME, START, Fencer, file_slip
 from tests.web.test_phone_code import photograph
 from tests.web.visitor import Visitor
 
@@ -31,16 +31,6 @@ SLIP = date(2026, 3, 8)
 @pytest.fixture(autouse=True)
 def _today(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(checking, "today", lambda: TODAY)
-
-
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Visitor:
-    return Visitor(tmp_path_factory.mktemp("check_in"))
-
-
-@pytest.fixture
-def fencer(desk: Visitor) -> Fencer:
-    return file_fencer(desk.door.bench.database)
 
 
 def draft_of(fencer: Fencer) -> Form:
