@@ -9,7 +9,7 @@ from flask import Blueprint, Response, abort
 
 from homecare.core.atlas import Side
 from homecare.desk.bench import Bench, Shelf
-from homecare.figure.body_map import BodyMap
+from homecare.figure.body_map import BodyMap, Place
 from homecare.figure.body_regions import View
 from homecare.render.figures import Model, picture
 
@@ -49,8 +49,16 @@ def blueprint(bench: Bench) -> Blueprint:
 def places_css(body: BodyMap) -> str:
     """Where the places lie on the pictures: the policy allows no style in the page itself."""
     ratios = [f".view.{view} {{ aspect-ratio: {ratio:.4f}; }}" for view, ratio in body.ratio.items()]
-    places = [f".at-{one.key} {{ left: {100 * one.x:.2f}%; top: {100 * one.y:.2f}%; }}" for one in body.places]
+    places = [
+        f".at-{one.key} {{ left: {100 * one.x:.2f}%; top: {100 * one.y:.2f}%; justify-items: {_outwards(one)}; }}"
+        for one in body.places
+    ]
     return "\n".join([*ratios, *places]) + "\n"
+
+
+def _outwards(place: Place) -> str:
+    """To which side the numbers at a place grow: away from the middle of the body."""
+    return "center" if place.side == "none" else "end" if place.x < 0.5 else "start"
 
 
 @lru_cache(maxsize=512)

@@ -20,9 +20,9 @@ _CALENDAR = re.compile(rb'href="data:text/calendar;charset=utf-8;base64,([A-Za-z
 
 
 def read_past_plan(data: bytes) -> PastPlan:
-    """What an issued plan.json says."""
+    """What an issued plan.json says; its link is empty where it would open nothing."""
     document: dict[str, Any] = json.loads(data)
-    refer = document["refer"]
+    refer, web = document["refer"], document["clinic"]["web"]
     return PastPlan(
         start=date.fromisoformat(document["start"]),
         review_by=date.fromisoformat(document["review_by"]),
@@ -39,7 +39,7 @@ def read_past_plan(data: bytes) -> PastPlan:
         refer=Refer(refer["urgency"], tuple(refer["because"]), tuple(refer["athlete"])) if refer else None,
         flagged=frozenset(one["id"] for one in document["left_out"] if one["rule"] == "flag"),
         prepared_by=document["prepared_by"],
-        link=whole_link(document["clinic"]["web"], document["link"]) if document["link"] else "",
+        link=whole_link(web, document["link"]) if document["link"] and web else "",
     )
 
 

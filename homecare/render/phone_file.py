@@ -53,7 +53,7 @@ class PartOfDay:
 
 @dataclass(frozen=True)
 class PhoneDay:
-    """One date as the phone shows it."""
+    """One date as the phone shows it; `training` is empty where nobody told the week."""
 
     id: str
     name: str
@@ -152,10 +152,11 @@ def _key(sheet: Sheet) -> str:
 
 
 def _day(sheet: Sheet, day: Day) -> PhoneDay:
+    training = sheet_view.trained(sheet, day)
     return PhoneDay(
         id=day.date.isoformat(),
         name=day_words(day.date),
-        training=TRAINING_WORDS[day.training],
+        training=TRAINING_WORDS[training] if training else "",
         minutes=minutes_words([day.planned_s]),
         visit=day.visit,
         event=day.event,

@@ -40,6 +40,9 @@ _FEW = 4
 _GENERATIONS = 11
 """After so many other documents the compiler drops what it kept of one (measured: at ten it is still there)."""
 
+_AGED = 5
+"""Empty documents after each sheet: the next print of a draft still finds the last one, and no more is kept."""
+
 _printing = Lock()
 """One print at a time: the compiler keeps what it drew before, and has one state."""
 
@@ -72,14 +75,13 @@ def printed(html: str, paper: Paper = "a4", large: bool = False) -> bytes:
     elif not sides and not large and 1 < _pages(pdf) <= _FEW:
         close = laid_out(close=True)
         pdf = close if _pages(close) < _pages(pdf) else pdf
-    if _pages(pdf) > _FEW:
-        _forget()
+    _forget(_GENERATIONS if _pages(pdf) > _FEW else _AGED)
     return _with_row_heads(pdf)
 
 
-def _forget() -> None:
-    """Make the compiler drop what it kept of a long sheet: some 80 MB for each, which slow all that come after."""
-    for _ in range(_GENERATIONS):
+def _forget(generations: int) -> None:
+    """Let the compiler see so many empty documents: it drops what it kept of a sheet, some 80 MB of a long one."""
+    for _ in range(generations):
         compiled({"none.typ": b""}, "none.typ", tagged=False)
 
 

@@ -24,7 +24,7 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4", large: bool = False) -> bytes:
 def sheet_html(sheet: Sheet, large: bool = False) -> str:
     """The same sheet as HTML, with neither script nor style: what is laid out on paper."""
     letter = letter_view(sheet, large) if sheet.refer else None
-    return environment().get_template("print/sheet.html").render(_context(sheet), letter=letter)
+    return environment().get_template("print/sheet.html").render(_context(sheet, large), letter=letter)
 
 
 def code_uri(link: str, size_mm: float) -> str:
@@ -37,17 +37,19 @@ def picture_uri(picture: Picture) -> str:
     return "data:image/svg+xml;base64," + base64.b64encode(picture.svg.encode()).decode()
 
 
-def _context(sheet: Sheet) -> dict[str, Any]:
+def _context(sheet: Sheet, large: bool) -> dict[str, Any]:
     last = sheet.days[-1].date if sheet.days else sheet.start
+    blocks = sheet_view.blocks(sheet)
     logo = sheet.clinic.logo if sheet.clinic.logo.startswith("data:image/") else ""
     return {
         "sheet": sheet,
         "clinic": sheet.clinic,
         "words": sheet.words,
         "logo": logo,
-        "leaf": sheet_view.is_leaf(sheet),
+        "leaf": sheet_view.is_leaf(sheet) and not large,
+        "climbs": any(step.box for block in blocks for step in block.steps),
         "weeks": sheet_view.weeks(sheet) if any(day.items for day in sheet.days) else (),
-        "blocks": sheet_view.blocks(sheet),
+        "blocks": blocks,
         "dates": range_words(sheet.start, last) if sheet.days else day_words(sheet.start, year=True),
         "dates_short": range_words(sheet.start, last, weekday=False),
         "start_words": day_words(sheet.start, weekday=False, year=True),
@@ -55,6 +57,7 @@ def _context(sheet: Sheet) -> dict[str, Any]:
         "created": sheet.start.isoformat(),
         "host": web_host(sheet.clinic.web),
         "lengthy": sheet_view.is_lengthy(sheet.athlete),
+        "sheet_code": sheet_view.opened(sheet.clinic, sheet.sheet_link),
         "days_on_code": days_on_code(sheet),
         "sentences": sheet_view.sentences,
         "stop_columns": sheet_view.split_even(sheet.words.stop_if),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from homecare.core.drill import PARTS, Kind, Part
-from homecare.core.sheet import Day, Item, Sheet, SheetDrill
+from homecare.core.sheet import Clinic, Day, Item, Sheet, SheetDrill, Training
 from homecare.core.words import PART_WORDS
 from homecare.render.dose_words import MONTHS, WEEKDAYS, day_words, times_words, work_words
 from homecare.render.links import web_host
@@ -30,10 +30,13 @@ STEP_COLUMNS, ROOMY_COLUMNS, WORDY_COLUMNS = 6, 3, 4
 """Steps of dose stand side by side, at most so many in a row; with more than three their months are cut short, with
 more than four only the day is left of "not before 6 Mar"."""
 
+LONG_MONTH = 6
+"""Letters of a month beyond which it is cut short with three steps in a row as well."""
+
 
 @dataclass(frozen=True)
 class DayHead:
-    """The head of one column: "Mon 2", what is trained, and whether there is a visit or an event."""
+    """The head of one column: "Mon 2", what is trained ("" unless said), and whether there is a visit or an event."""
 
     name: str
     training: str
@@ -118,13 +121,14 @@ class Step:
 
 @dataclass(frozen=True)
 class Block:
-    """Everything printed of one drill."""
+    """Everything printed of one drill; `link` is what its code opens, '' where it would open nothing."""
 
     number: int
     drill: SheetDrill
     steps: tuple[Step, ...]
     host: str
     address: str
+    link: str
 
     @property
     def columns(self) -> int:
@@ -149,9 +153,14 @@ class Block:
             return False
         return sum(picture.width + PICTURE_GAP for picture in drawing.pictures) + PHOTO_WIDE <= FIGURES_WIDE
 
+    def joint(self, step: Step) -> str:
+        """What stands between the step's number and its day: a comma where no "from" is left of it."""
+        return "," if self.columns > WORDY_COLUMNS else step.joint
+
     def when(self, step: Step) -> str:
         """From when, in as many words as its column has room for: "not before 6 March", "not before 6 Mar", "6 Mar"."""
-        if step.day is None or self.columns <= ROOMY_COLUMNS:
+        most = {1: None, 2: None, ROOMY_COLUMNS: LONG_MONTH}.get(self.columns, 0)
+        if step.day is None or most is None or len(MONTHS[step.day.month - 1]) <= most:
             return step.when
         short = f"{step.day.day} {MONTHS[step.day.month - 1][:3]}"
         if self.columns > WORDY_COLUMNS:
@@ -169,9 +178,19 @@ def blocks(sheet: Sheet) -> tuple[Block, ...]:
     """The drills in their order of doing, with their steps of dose."""
     host = web_host(sheet.clinic.web)
     return tuple(
-        Block(number, drill, steps(sheet, drill), host, drill.text.address)
+        Block(number, drill, steps(sheet, drill), host, drill.text.address, opened(sheet.clinic, drill.link))
         for number, drill in enumerate(sheet.drills, 1)
     )
+
+
+def opened(clinic: Clinic, link: str) -> str:
+    """A link that may be printed as a code; '' where the clinic has no phone pages for it to open."""
+    return link if clinic.web else ""
+
+
+def trained(sheet: Sheet, day: Day) -> Training | None:
+    """What is trained on a day; None where nobody told the week, which is planned as easy but is not said to be."""
+    return None if "week" in sheet.defaults else day.training
 
 
 def steps(sheet: Sheet, drill: SheetDrill) -> tuple[Step, ...]:
@@ -226,7 +245,7 @@ def _item(day: Day, drill: SheetDrill) -> Item | None:
 
 
 def _week(sheet: Sheet, number: int, days: Sequence[Day]) -> Week:
-    heads: list[DayHead | None] = [_head(day) for day in days]
+    heads: list[DayHead | None] = [_head(day, trained(sheet, day)) for day in days]
     rows = [
         _row(sheet, place, drill, days)
         for place, drill in enumerate(sheet.drills, 1)
@@ -235,9 +254,9 @@ def _week(sheet: Sheet, number: int, days: Sequence[Day]) -> Week:
     return Week(f"Week {number}", tuple(heads + [None] * (WEEK - len(days))), tuple(rows))
 
 
-def _head(day: Day) -> DayHead:
+def _head(day: Day, training: Training | None) -> DayHead:
     name = f"{WEEKDAYS[day.date.weekday()][:3]} {day.date.day}"
-    return DayHead(name, day.training, day.training in ("hard", "long"), day.visit, day.event)
+    return DayHead(name, training or "", training in ("hard", "long"), day.visit, day.event)
 
 
 def _row(sheet: Sheet, number: int, drill: SheetDrill, days: Sequence[Day]) -> Row:

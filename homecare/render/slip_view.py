@@ -18,7 +18,7 @@ from homecare.render.links import web_host
 from homecare.render.photos import paper_uri
 from homecare.render.press import Paper, printed
 from homecare.render.print_view import code_uri, days_on_code, picture_uri
-from homecare.render.sheet_view import step_number
+from homecare.render.sheet_view import opened, step_number
 
 WEEKDAY_DAYS = 28
 """Days over which "Sun 10" is told apart from every other; more of them stand in a table, a row for a week."""
@@ -77,6 +77,8 @@ def _context(slip: Slip) -> dict[str, Any]:
         "earlier": [day_words(day) for day in slip.earlier],
         "created": now.start.isoformat(),
         "host": web_host(slip.issued.clinic.web),
+        "opened": opened,
+        "sheet_code": opened(slip.issued.clinic, now.sheet_link),
         "days_on_code": days_on_code(now),
         "code": code_uri,
         "picture_uri": picture_uri,

@@ -177,7 +177,7 @@ def _clinic(chance: Random, wordy: bool) -> Clinic:
     name = f"{chance.choice(LONG_WORDS)} am Fluss" if wordy and chance.random() < 0.5 else "Lowgate Clinic"
     street = f"{chance.choice(LONG_WORDS)} 114b, 99998 Körner, Hinterhaus links" if wordy else "14 Mill Lane, Durham"
     web = "https://" + (
-        "termine.ruder-und-eislaufpraxis-am-unteren-hafen.example/daheim" if wordy else "homecare.example"
+        "termine.ruder-und-eislaufpraxis-am-unteren-hafen.example/daheim" if wordy else "lowgate.example"
     )
     logo = chance.choice(("", _logo(600, 60), _logo(80, 400), _logo(300, 150)))
     clock: dict[Part, str] = dict(zip(PARTS, ("06:30", "11:45", "17:15", "21:30"), strict=True))

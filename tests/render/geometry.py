@@ -120,16 +120,26 @@ def broken_blocks(printed: Printed, sheet: Sheet) -> list[str]:
         shown = [box.words for box in printed.pictures if box.page in pages]
         if not pages:
             found.append(f"broken: {drill.text.name}")
-        elif any(alt not in shown for alt in pictures) or not any(drill.text.name in words for words in shown):
+        elif any(alt not in shown for alt in pictures) or (
+            block.link and not any(drill.text.name in words for words in shown)
+        ):
             found.append(f"parted from its pictures: {drill.text.name}")
     return found
 
 
 def _block_words(block: Block) -> Iterator[str]:
     text = block.drill.text
-    yield from (text.name, text.part, *text.steps, text.feel, text.not_feel, text.stop_if, text.address)
+    yield from (
+        text.name,
+        text.part,
+        *text.steps,
+        text.feel,
+        text.not_feel,
+        text.stop_if,
+        text.address if block.link else "",
+    )
     for step in block.steps:
-        yield f"step {step.number}{step.joint} {block.when(step)} {step.dose}"
+        yield f"step {step.number}{block.joint(step)} {block.when(step)} {step.dose}"
 
 
 def orphaned(printed: Printed, sheet: Sheet) -> list[str]:

@@ -33,7 +33,7 @@ from homecare.render.figures import CAPTION_HIGH, GAP, paper_box
 from homecare.render.links import drill_link, sheet_link
 
 START = date(2026, 3, 2)
-WEB = "https://homecare.example"
+WEB = "https://lowgate.example"
 CLINIC = Clinic(
     name="Lowgate Clinic",
     address="14 Mill Lane, Durham",

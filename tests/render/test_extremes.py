@@ -43,6 +43,7 @@ def _said(sheet: Sheet) -> list[str]:
 def _faults(made: Extreme, printed: Printed) -> list[str]:
     sheet = made.sheet
     links = [drill.link for drill in sheet.drills] + ([sheet.sheet_link] if sheet.drills else [])
+    links = links if sheet.clinic.web else []  # a code that opens nothing is not printed
     found = off_the_margins(printed) + overprinted(printed) + unclear_codes(printed, links)
     found += too_small(printed, _said(sheet), made.large) + broken_blocks(printed, sheet)
     found += orphaned(printed, sheet) + wrong_boxes(printed, sheet) + _pages(made, printed)

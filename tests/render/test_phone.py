@@ -6,12 +6,14 @@ import base64
 import hashlib
 import re
 import shutil
+from collections.abc import Iterator
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, expect
 
 import homecare.phone
 from homecare.render.assets import read_asset
@@ -141,6 +143,12 @@ def test_the_same_sheet_gives_the_same_file_and_another_keeps_its_ticks_apart() 
     assert len({key[1] for key in keys if key}) == 2
 
 
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as running:
+        yield running
+
+
 def _drill_folder(folder: Path) -> str:
     drill = make_sheet(6).drills[5]
     text = replace(drill.text, name="Slow <wrist> lower")
@@ -153,65 +161,70 @@ def _drill_folder(folder: Path) -> str:
 
 
 @pytest.mark.slow
-def test_a_drills_page_reads_the_dose_from_its_link_and_refuses_a_damaged_one_kindly(tmp_path: Path) -> None:
+def test_a_drills_page_reads_the_dose_from_its_link_and_refuses_a_damaged_one_kindly(
+    chromium: Browser, tmp_path: Path
+) -> None:
     fragment = _drill_folder(tmp_path)
     address = (tmp_path / "drill.html").as_uri()
-    with browser() as chromium:
-        page = chromium.new_page(viewport={"width": 390, "height": 844})
-        page.goto(address)
-        assert "Your dose is on your sheet." in page.inner_text("#dose")
-        page.goto(f"{address}#{fragment}")
-        page.reload()
-        assert "3 × 15 slow with 6 kg" in page.inner_text("#dose")
-        assert "Do it on the right side." in page.inner_text("#dose")
-        page.goto(f"{address}#{fragment.replace('15', '51')}")
-        assert page.inner_text("#dose").startswith("This link is damaged.")
-        page.goto(f"{address}#<img src=x>")
-        assert page.locator("#dose img").count() == 0
+    page = chromium.new_page(viewport={"width": 390, "height": 844})
+    dose = page.locator("#dose")
+    page.goto(address)
+    expect(dose).to_contain_text("Your dose is on your sheet.")
+    page.goto(f"{address}#{fragment}")
+    page.reload()
+    expect(dose).to_contain_text("3 × 15 slow with 6 kg")
+    expect(dose).to_contain_text("Do it on the right side.")
+    page.goto(f"{address}#{fragment.replace('15', '51')}")
+    expect(dose).to_have_text(re.compile("^This link is damaged."))
+    page.goto(f"{address}#<img src=x>")
+    page.reload()
+    expect(dose).to_have_text(re.compile("^This link is damaged."))
+    expect(dose.locator("img")).to_have_count(0)
+    page.close()
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_file_opens_on_today_keeps_ticks_and_has_room_for_thumbs(tmp_path: Path, scheme: str) -> None:
+def test_the_file_opens_on_today_keeps_ticks_and_has_room_for_thumbs(
+    chromium: Browser, tmp_path: Path, scheme: str
+) -> None:
     (tmp_path / "phone.html").write_text(phone_html(make_sheet(5)), encoding="utf-8")
-    with browser() as chromium:
-        page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
-        asked: list[str] = []
-        faults: list[str] = []
-        page.on("request", lambda request: asked.append(request.url))
-        page.on("console", lambda message: faults.append(message.text))
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.clock.set_fixed_time("2026-03-10T08:00:00")
-        page.goto((tmp_path / "phone.html").as_uri())
-        today = page.locator("details.today")
-        assert today.get_attribute("id") == "d2026-03-10"
-        assert page.locator("details[open]").count() == 1
-        box = today.bounding_box()
-        assert box
-        assert 0 <= box["y"] < 300
-        today.locator("input").first.check()
-        page.reload()
-        assert today.locator("input").first.is_checked()
-        assert today.locator("input:checked").count() == 1
-        assert asked == [(tmp_path / "phone.html").as_uri()] * 2
-        assert faults == []
-        small = page.evaluate(
-            "[...document.querySelectorAll('a, input, summary')].filter(one => one.offsetParent)"
-            ".map(one => one.getBoundingClientRect()).filter(box => box.width < 44 || box.height < 44).length"
-        )
-        assert small == 0
-        for width in (320, 390):
-            page.set_viewport_size({"width": width, "height": 700})
-            assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
+    asked: list[str] = []
+    faults: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: faults.append(message.text))
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.clock.set_fixed_time("2026-03-10T08:00:00")
+    page.goto((tmp_path / "phone.html").as_uri())
+    today = page.locator("details.today")
+    expect(today).to_have_id("d2026-03-10")
+    expect(page.locator("details[open]")).to_have_count(1)
+    assert 0 <= today.evaluate("one => one.getBoundingClientRect().top") < 300
+    today.locator("input").first.check()
+    page.reload()
+    expect(today.locator("input").first).to_be_checked()
+    expect(today.locator("input:checked")).to_have_count(1)
+    assert asked == [(tmp_path / "phone.html").as_uri()] * 2
+    assert faults == []
+    small = page.evaluate(
+        "[...document.querySelectorAll('a, input, summary')].filter(one => one.offsetParent)"
+        ".map(one => one.getBoundingClientRect()).filter(box => box.width < 44 || box.height < 44).length"
+    )
+    assert small == 0
+    for width in (320, 390):
+        page.set_viewport_size({"width": width, "height": 700})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("name", ["five", "refer_now", "refer_soon", "no_room"])
-def test_the_file_has_no_barrier_that_axe_knows(tmp_path: Path, name: str, scheme: str) -> None:
+def test_the_file_has_no_barrier_that_axe_knows(chromium: Browser, tmp_path: Path, name: str, scheme: str) -> None:
     html = re.sub(r"<meta http-equiv=[^>]*>", "", phone_html(fixtures()[name]))  # the policy would bar axe itself
     (tmp_path / "phone.html").write_text(html, encoding="utf-8")
-    with browser() as chromium:
-        page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
-        page.goto((tmp_path / "phone.html").as_uri())
-        assert Axe().run(page).response["violations"] == []
+    page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
+    page.goto((tmp_path / "phone.html").as_uri())
+    assert Axe().run(page).response["violations"] == []
+    page.close()

@@ -148,9 +148,28 @@ def test_the_large_sheet_says_the_same() -> None:
         for sentence in (*drill.text.steps, drill.text.feel, drill.text.not_feel, drill.text.stop_if):
             assert squeeze(sentence) in plain
             assert squeeze(sentence) in large
-    for said in ("step2,notbefore7March", "ByThursday12March", "01632960119", "homecare.example/armglide"):
+    for said in ("step2,notbefore7March", "ByThursday12March", "01632960119", "lowgate.example/armglide"):
         assert said in plain
         assert said in large
+
+
+def test_large_print_tells_when_to_stop_before_its_days_as_every_sheet_of_more_leaves() -> None:
+    for large, before in ((True, "Stopandcall"), (False, "Week1")):
+        whole = "".join(page_texts(_pdf("five", "a4", large)))
+        assert before == min("Stopandcall", "Week1", key=whole.index)
+
+
+@pytest.mark.parametrize("name", ["Top shoulder squeeze", "Long back-hand reach"])
+def test_the_longest_names_stand_on_one_line(name: str) -> None:
+    sheet = make_sheet(6, 14)
+    first = replace(sheet.drills[0], text=replace(sheet.drills[0].text, name=name))
+    found = letters(sheet_pdf(replace(sheet, drills=(first, *sheet.drills[1:]))))
+    whole = "".join(letter.text for letter in found)
+    places = [match.start() for match in re.finditer(re.escape(name.replace(" ", "")), whole)]
+    assert len(places) == 3  # in both weeks and above its figure
+    for at in places:
+        line = found[at : at + len(name.replace(" ", ""))]
+        assert max(one.bottom for one in line) - min(one.bottom for one in line) < 8
 
 
 def test_a_step_has_its_earliest_day_and_a_box_and_no_date_forces_it() -> None:
@@ -168,7 +187,7 @@ def test_a_step_has_its_earliest_day_and_a_box_and_no_date_forces_it() -> None:
 
 def test_steps_of_dose_stand_side_by_side_in_as_many_words_as_fit() -> None:
     back = page_texts(_pdf("many_steps"))[1]
-    six = "step12Mar8slowstep2,4Mar10slowstep3,6Mar15slowstep4,8Mar8slow,2adaystep5,10Mar10slow,2aday"
+    six = "step1,2Mar8slowstep2,4Mar10slowstep3,6Mar15slowstep4,8Mar8slow,2adaystep5,10Mar10slow,2aday"
     assert six in back
     assert "step1from2March3×20secondsstep2,notbefore4March3×30seconds" in back
 
