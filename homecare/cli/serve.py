@@ -10,12 +10,14 @@ import socket
 import ssl
 import sys
 import threading
+from contextlib import ExitStack
 from datetime import UTC, datetime
 from io import TextIOWrapper
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import FrameType
 from typing import Any
+from urllib.parse import urlsplit
 
 from cheroot import wsgi
 from cheroot.server import HTTPConnection
@@ -23,8 +25,10 @@ from cheroot.ssl.builtin import BuiltinSSLAdapter
 from flask import Flask
 
 from homecare import desk, phone
+from homecare.cli.announcing import NotAnnounced, announced
 from homecare.cli.certificate import Certificate, kept_certificate, own_certificate
 from homecare.cli.errors import USER_FAULT, state_folder
+from homecare.core.sheet import Clinic
 from homecare.desk.door import Rooms
 from homecare.library.load import load_library
 from homecare.storage import people, place
@@ -39,6 +43,7 @@ NO_TLS = (
     "page on its way. The pages hold no name and no dose. --certificate and --key give them a certificate."
 )
 NOBODY = "Other rooms need a passphrase. Set up the first person: homecare people add NAME"
+NOT_SHARED = "they are not shared, or under a certificate for other names"
 PAIR = "--certificate and --key go together, and with --rooms or --share"
 
 
@@ -56,15 +61,17 @@ def run(arguments: argparse.Namespace) -> int:
         return USER_FAULT
     own = own_certificate(arguments.certificate, arguments.key) if both else None
     servers: list[wsgi.Server] = []
-    try:
-        _open_desk(servers, arguments, data, own)
-        _open_phone(servers, arguments, own)
-    except _NoPort as fault:
-        print(fault, file=sys.stderr)
-        for server in servers:
-            server.stop()
-        return USER_FAULT
-    _serve(servers)
+    with ExitStack() as until_told:
+        unnamed = _announce(until_told, arguments.port + 1) if arguments.share and not own else NOT_SHARED
+        try:
+            _open_desk(servers, arguments, data, own, shared=not unnamed)
+            _open_phone(servers, arguments, own, unnamed)
+        except _NoPort as fault:
+            print(fault, file=sys.stderr)
+            for server in servers:
+                server.stop()
+            return USER_FAULT
+        _serve(servers)
     return 0
 
 
@@ -73,9 +80,11 @@ def _anybody(database: Database) -> bool:
         return bool(people.list_people(connection))
 
 
-def _open_desk(servers: list[wsgi.Server], arguments: argparse.Namespace, data: Path, own: Certificate | None) -> None:
+def _open_desk(
+    servers: list[wsgi.Server], arguments: argparse.Namespace, data: Path, own: Certificate | None, *, shared: bool
+) -> None:
     if not arguments.rooms:
-        app = desk.create_app(arguments.clinic, arguments.library, data)
+        app = desk.create_app(arguments.clinic, arguments.library, data, shared=shared)
         servers.append(_opened(app, LOOPBACK, arguments.port))
         at = f"http://{LOOPBACK}:{servers[0].bind_addr[1]}/"
         print(f"The desk is at {at} on this machine only. Ctrl-C stops it.", flush=True)
@@ -84,7 +93,7 @@ def _open_desk(servers: list[wsgi.Server], arguments: argparse.Namespace, data: 
     shown = own or kept_certificate(data / "tls", [*names, "localhost", LOOPBACK], datetime.now(UTC))
     asked_by = sorted(shown.names) if own else names
     rooms = Rooms(frozenset(names) | shown.names, shown.fingerprint, own=own is not None)
-    app = desk.create_app(arguments.clinic, arguments.library, data, rooms)
+    app = desk.create_app(arguments.clinic, arguments.library, data, rooms, shared)
     servers.append(_opened(app, EVERYWHERE, arguments.port, shown))
     port = servers[0].bind_addr[1]
     where = " or ".join(f"https://{name}:{port}/" for name in asked_by if name not in ("localhost", LOOPBACK))
@@ -93,7 +102,9 @@ def _open_desk(servers: list[wsgi.Server], arguments: argparse.Namespace, data: 
         print(f"Compare its certificate's fingerprint in the other room: {shown.fingerprint}", flush=True)
 
 
-def _open_phone(servers: list[wsgi.Server], arguments: argparse.Namespace, own: Certificate | None) -> None:
+def _open_phone(
+    servers: list[wsgi.Server], arguments: argparse.Namespace, own: Certificate | None, unnamed: str
+) -> None:
     port = servers[0].bind_addr[1] + 1 if arguments.port else 0
     pages = phone.create_app(load_library(arguments.library))
     # Never under the certificate that was made here: no athlete should learn to press a warning away.
@@ -107,6 +118,20 @@ def _open_phone(servers: list[wsgi.Server], arguments: argparse.Namespace, own: 
     else:
         where = " or ".join(f"http://{address}:{port}/" for address in machine_addresses())
         print(f"The phone pages are at {where} for the clinic's network. {NO_TLS}", flush=True)
+        named = f"They are at {Clinic.web}/ too: what a printed code opens while Clinic has no web address."
+        print(f"They are not at {Clinic.web}/: {unnamed}." if unnamed else named, flush=True)
+
+
+def _announce(until_told: ExitStack, port: int) -> str:
+    """Announce the phone pages by the name that codes carry where the clinic has no web address; '' or why not."""
+    where = urlsplit(Clinic.web)
+    if port != where.port:
+        return f"that name stands for port {where.port}"
+    try:
+        until_told.enter_context(announced(str(where.hostname), machine_addresses(), port))
+    except NotAnnounced as reason:
+        return str(reason)
+    return ""
 
 
 class _NoPort(Exception):

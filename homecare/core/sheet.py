@@ -27,10 +27,16 @@ class Clinic:
     logo: str = ""
     paper: Literal["a4", "letter"] = "a4"
     language: str = "en"
-    web: str = "https://homecare.example"
+    web: str = "http://homecare.local:8021"
+    """Of the phone pages; not said: the name by which a shared desk offers them in the clinic. Empty: nowhere."""
     clock: Mapping[Part, str] | None = None
     few: int = 3
     max_drills: int = 6
+
+    @property
+    def web_in_clinic(self) -> bool:
+        """Whether the phone pages open on the clinic's own network alone."""
+        return self.web == Clinic.web
 
 
 @dataclass(frozen=True)

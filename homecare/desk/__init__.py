@@ -79,11 +79,16 @@ PAGES = (
 
 
 def create_app(
-    clinic: Path | None = None, library: Path | None = None, data: Path | None = None, rooms: Rooms | None = None
+    clinic: Path | None = None,
+    library: Path | None = None,
+    data: Path | None = None,
+    rooms: Rooms | None = None,
+    shared: bool = False,
 ) -> Flask:
     """The desk over one clinic's file, one library folder and one data folder (not said: the user's own).
 
-    `rooms` says that it is served under TLS to the clinic's network: then everybody signs in. Raises InputFault when
+    `rooms` says that it is served under TLS to the clinic's network: then everybody signs in. `shared` says that the
+    phone pages open there by the name that codes carry where the clinic has no web address. Raises InputFault when
     a file is at fault.
     """
     folder = resource_dir("templates") / "desk"
@@ -92,7 +97,7 @@ def create_app(
     app.config["MAX_FORM_PARTS"] = 4000
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    bench = Bench(clinic, library, data)
+    bench = Bench(clinic, library, data, shared)
     door = Door(bench, rooms)
     # In this order: by which name, from where, by whom, with which token.
     guard(app, POLICY, LOOPBACK_NAMES | (rooms.names if rooms else frozenset()), https_only=bool(rooms and rooms.own))

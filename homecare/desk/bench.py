@@ -30,7 +30,7 @@ from homecare.workflow import PlanOf, SheetFiles, SlipFiles
 from homecare.workflow.assembling import laid_sheet
 from homecare.workflow.judging import Judged, judge
 from homecare.workflow.laying import Laid, lay_out
-from homecare.workflow.sheets import Named, last_plan
+from homecare.workflow.sheets import Named, last_plan, sheet_files
 from homecare.workflow.shortage import shortage_words
 
 _Files = TypeVar("_Files", SheetFiles, SlipFiles)
@@ -43,6 +43,7 @@ KEPT = 48
 class Thought:
     """What a visit leads to: the choice, the days, and (None: not asked yet) what is said of its minutes."""
 
+    clinic: Clinic  # kept, since it is known by its id
     last: LastPlan | None
     judged: Judged
     laid: Laid
@@ -74,14 +75,15 @@ class Shelf:
 class Bench:
     """One desk's database, library, vocabulary and sheets; makes one sheet at a time.
 
-    `folder` is the clinic's own library folder: the one that was named, or `library` in the data folder.
+    `folder` is the clinic's own library folder: the one that was named, or `library` in the data folder. `shared` says
+    that the phone pages open on the clinic's network by the name that stands for no address of their own.
     """
 
-    def __init__(self, clinic: Path | None, library: Path | None, data: Path | None) -> None:
+    def __init__(self, clinic: Path | None, library: Path | None, data: Path | None, shared: bool = False) -> None:
         self.database = open_database(data)
         workflow.settle(self.database)
         self.data = self.database.path.parent
-        self.clinic_file = clinic
+        self.clinic_file, self.shared = clinic, shared
         self._making = threading.Lock()  # the print engine keeps parsed styles that threads may not share
         self._keeping = threading.Lock()
         self.folder = library or self.data / "library"
@@ -105,18 +107,25 @@ class Bench:
         Raises InputFault, and the old one stays.
         """
         if self.clinic_file:
-            self.clinic = read_clinic(self.clinic_file)
+            self.clinic = self._with_web(read_clinic(self.clinic_file))
             return
         with self.database.read() as connection:
             text, logo = read_settings(connection), read_logo(connection)
         saved = clinic_of_text(text or "", "the clinic's settings")
-        self.clinic = replace(saved, logo=logo_address(logo)) if logo else saved
+        self.clinic = self._with_web(replace(saved, logo=logo_address(logo)) if logo else saved)
+
+    def _with_web(self, clinic: Clinic) -> Clinic:
+        """A clinic whose codes open what is there: where its pages have no address, and are not shared, none."""
+        return clinic if self.shared or not clinic.web_in_clinic else replace(clinic, web="")
 
     def make(self, visit: str, large: bool = False, paper: Paper | None = None) -> SheetFiles:
-        """The sheet of a visit file's text; raises InputFault with every fault of it."""
+        """The sheet of a visit file's text, printed; raises InputFault with every fault of it.
+
+        What was reasoned when it was looked at is not reasoned again.
+        """
         with self._making:
-            where = (self.library, self.clinic, self.plan_of)
-            return workflow.visit_sheet(visit, "visit", *where, paper=paper, large=large)
+            found, sheet, shelf = self._sheet(visit, large, True, paper)
+            return sheet_files(found, sheet, shelf.library, large)
 
     def slip(self, visit: str, change: Amendment, issued: Named, after: Sequence[Named], large: bool) -> SlipFiles:
         """The slip of a change to an issued sheet with some slips; raises InputFault with every fault of it."""
@@ -130,6 +139,10 @@ class Bench:
         Without `shortage` nothing is said of minutes that do not reach, where that was not found before: it takes as
         long as all the rest. Safe to call from several threads at once; the same is not reasoned about twice.
         """
+        return self._sheet(text, large, shortage)[1]
+
+    def _sheet(self, text: str, large: bool, shortage: bool, paper: Paper | None = None) -> tuple[Visit, Sheet, Shelf]:
+        """A visit file's text as a visit, the sheet it comes to, and what that was made from."""
         shelf, clinic = self.shelf, self.clinic
         visit = parse_visit(text, "visit", shelf.library)
         last = last_plan(visit, self.plan_of)
@@ -137,7 +150,8 @@ class Bench:
         if shortage and thought.short is None:
             thought.short = shortage_words(thought.laid, visit, shelf.library, clinic, last)
         judged, laid, short = thought.judged, thought.laid, thought.short or ()
-        return laid_sheet(judged, laid, visit, shelf.library, clinic, last, large, short)
+        printed = replace(clinic, paper=paper) if paper else clinic
+        return visit, laid_sheet(judged, laid, visit, shelf.library, printed, last, large, short), shelf
 
     def _thought_of(self, visit: Visit, last: LastPlan | None, shelf: Shelf, clinic: Clinic) -> Thought:
         """What the visit leads to, kept: names, notes and a second look change nothing of it."""
@@ -147,7 +161,7 @@ class Bench:
             kept = self._thoughts.get(key)
         if kept is None or kept.last != last:
             judged = judge(visit, shelf.library, clinic, last)
-            kept = Thought(last, judged, lay_out(judged, visit, shelf.library, clinic, last))
+            kept = Thought(clinic, last, judged, lay_out(judged, visit, shelf.library, clinic, last))
         with self._keeping:
             self._thoughts[key] = kept
             self._thoughts.move_to_end(key)

@@ -11,7 +11,6 @@ from werkzeug.wrappers import Response
 
 from homecare.core.plain import listed
 from homecare.core.problems import InputFault
-from homecare.core.sheet import Clinic
 from homecare.desk import drafts
 from homecare.desk.bench import Bench
 from homecare.desk.building import Building, Faults, build, with_athlete
@@ -34,8 +33,8 @@ from homecare.storage.visits import last_prepared_by
 
 PARTS = ("top", "said", "who", "screen", "body", "rows", "made", "look", "undo", "print", "foot")
 """The parts of the page that a change may alter, each a template of its own: what the script puts in place."""
-SOON = "soon"
-"""What the script's header X-Quick says at each change; "whole" when nothing more is pressed: then it has the time."""
+SOON, WHOLE = "soon", "whole"
+"""What the script's header X-Quick says at each change, and when nothing more is pressed: then it has the time."""
 NO_REASON = "A reason is needed first"
 MENDED = "Something is to be mended before the sheet follows."
 KEPT = "The set is kept: a new visit can start from it."
@@ -120,6 +119,8 @@ def _pressed(bench: Bench, id: str | None, button: str = "") -> Response:
     verb, _, what = button.partition(":")
     if verb in _LOOKING:
         return _page(bench, before, form, at=what, button=button)
+    if request.headers.get("X-Quick") == WHOLE:  # saves nothing: a press that comes first would meet its revision
+        return _page(bench, before, form, at=form.one("at"), button=button)
     try:
         after = _after(bench, before, form, verb, what, button)
     except InputFault as fault:
@@ -274,7 +275,8 @@ def _context(bench: Bench, page: Building, draft: Open | None) -> dict[str, obje
         "drills": bench.library.drills,
         "places": bench.shelf.body.places,
         "house_paper": bench.clinic.paper,
-        "no_web": bench.clinic.web == Clinic.web,
+        "web": bench.clinic.web,
+        "web_in_clinic": bench.clinic.web_in_clinic,
         "given_days": [day for day in WEEKDAYS if page.form.one(f"minutes_{day}")],
         "zone_words": lambda keys: listed([zones[key].plain if key in zones else key for key in keys]),
         "words_of": _words_of,

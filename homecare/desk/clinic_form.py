@@ -35,7 +35,7 @@ CLOCK_WORDS: Mapping[Part, str] = {
 def form_of_clinic(clinic: Clinic) -> Form:
     """A clinic as the form that would write it; a web address that was never set is left empty."""
     values = {key: str(getattr(clinic, key)) for key in WORDS}
-    if clinic.web == Clinic.web:
+    if clinic.web_in_clinic:
         values["web"] = ""
     clock = clinic.clock or {}
     values |= {f"clock-{part}": clock.get(part, "") for part in get_args(Part)}

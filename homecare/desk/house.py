@@ -13,7 +13,6 @@ from flask.sansio.blueprints import BlueprintSetupState
 
 from homecare import workflow
 from homecare.core.problems import InputFault
-from homecare.core.sheet import Clinic
 from homecare.desk.bench import Bench
 from homecare.desk.clinic_form import CLOCK_WORDS, clinic_text, field_faults, form_of_clinic
 from homecare.desk.door import owners_only
@@ -100,7 +99,6 @@ def _page(bench: Bench, form: Form, faults: Faults, saved: bool = False) -> Resp
         papers=_options(PAPERS),
         languages=_options(LANGUAGES),
         clock=CLOCK_WORDS.items(),
-        default_web=Clinic.web,
         from_file=bench.clinic_file is not None,
         owner=g.person is None or g.person.role == "owner",
         last=workflow.last_backup(bench.database),

@@ -164,7 +164,7 @@ def download(content: bytes, kind: str, name: str) -> Response:
 def _code(files: SheetBytes) -> Response:
     link = read_past_plan(files.plan).link
     if not link:
-        abort(404, "This sheet has no drills, so there is no code.")
+        abort(404, "This sheet has no code: it has no drills, or no web address was set.")
     return Response(
         SIZE.sub(' width="100%" height="100%"', code_svg(link, SHEET_MM), count=1), mimetype="image/svg+xml"
     )

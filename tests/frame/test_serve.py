@@ -52,7 +52,7 @@ def said(process: subprocess.Popen[str]) -> tuple[str, int]:
 def fetch(port: int, path: str = "/", host: str | None = None) -> int:
     request = urllib.request.Request(f"http://127.0.0.1:{port}{path}", headers={"Host": host} if host else {})
     try:
-        with urllib.request.urlopen(request, timeout=20) as answer:
+        with urllib.request.urlopen(request, timeout=60) as answer:
             return int(answer.status)
     except urllib.error.HTTPError as error:
         with error:
@@ -80,7 +80,7 @@ def test_the_desk_listens_on_the_loopback_alone_and_stops_when_told(how: signal.
         assert listening(pages) == {"127.0.0.1"}
         assert fetch(pages) == 200
         process.send_signal(how)
-        _, errors = process.communicate(timeout=20)
+        _, errors = process.communicate(timeout=60)
         assert (process.returncode, errors) == (0, "")
 
 
@@ -95,7 +95,7 @@ def test_shared_are_the_phone_pages_alone_and_it_says_what_is_missing() -> None:
         assert fetch(shared) == 200
         assert fetch(shared, "/made/x/sheet.pdf") == 404
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=60)
         assert process.returncode == 0
 
 
@@ -153,7 +153,7 @@ def test_other_rooms_get_in_under_tls_and_with_a_passphrase_only(
         for host in ("127.0.0.1", name[1]):
             request = urllib.request.Request(f"https://127.0.0.1:{port}/", headers={"Host": f"{host}:{port}"})
             with pytest.raises(urllib.error.HTTPError) as answer:
-                urllib.request.urlopen(request, timeout=20, context=trusting)
+                urllib.request.urlopen(request, timeout=60, context=trusting)
             with answer.value as error:
                 assert error.code == 401, host
                 assert error.headers["Set-Cookie"].startswith("__Host-desk=")
@@ -162,10 +162,10 @@ def test_other_rooms_get_in_under_tls_and_with_a_passphrase_only(
         with pytest.warns(DeprecationWarning, match="TLSv1_1"), pytest.raises((ssl.SSLError, ConnectionError)):
             ssl.get_server_certificate(("127.0.0.1", port), ssl_version=ssl.PROTOCOL_TLSv1_1)
         with pytest.raises((ConnectionError, urllib.error.URLError)) as unread:  # no page, not even a refusal, in plain
-            urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=20)
+            urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=60)
         assert not isinstance(unread.value, urllib.error.HTTPError) or unread.value.code == 400
         process.terminate()
-        _, errors = process.communicate(timeout=20)
+        _, errors = process.communicate(timeout=60)
         assert (process.returncode, errors) == (0, "")
 
 
@@ -179,10 +179,10 @@ def test_a_certificate_of_the_clinics_own_serves_the_phone_pages_too(tmp_path: P
         assert "https://localhost:" in line
         assert "TLS is not set up" not in line
         trusting = ssl.create_default_context(cafile=str(made.file))
-        with urllib.request.urlopen(f"https://localhost:{pages}/", timeout=20, context=trusting) as answer:
+        with urllib.request.urlopen(f"https://localhost:{pages}/", timeout=60, context=trusting) as answer:
             assert answer.status == 200
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=60)
 
 
 @pytest.mark.parametrize("given", [["--certificate", "x.crt", "--rooms"], ["--certificate", "x.crt", "--key", "x.key"]])
@@ -254,5 +254,5 @@ def test_a_fault_is_written_down_for_this_user_alone_and_not_on_the_screen(tmp_p
         assert stat.S_IMODE(log.stat().st_mode) == 0o600
     finally:
         process.terminate()
-        _, errors = process.communicate(timeout=20)
+        _, errors = process.communicate(timeout=60)
     assert errors == ""

@@ -5,6 +5,7 @@
 const INVERSE = { drop: "undrop", undrop: "drop", cover: "uncover", uncover: "cover" };
 const PRESSED = "button, summary, a[href], input[type=radio], input[type=checkbox]";
 const TYPED = "input:not([type=radio]):not([type=checkbox]):not([type=range]):not([type=hidden]), textarea";
+const UNSAVED = new Set(["find", "usual_name"]);
 
 export function savedForm(form, after) {
   const shown = {};
@@ -197,7 +198,7 @@ export function savedForm(form, after) {
   }
 
   form.addEventListener("input", (event) => {
-    if (["find", "usual_name"].includes(event.target.name)) return;
+    if (UNSAVED.has(event.target.name)) return;
     note(event);
     soon(event.target.matches(TYPED) ? 500 : 20);
   });
@@ -214,5 +215,13 @@ export function savedForm(form, after) {
   }
   document.addEventListener("desk:unlocked", retry);
   window.addEventListener("beforeunload", (event) => { if (since.size || unsaved) event.preventDefault(); });
+
+  // What was typed or ticked before this script was there is saved like all else.
+  const changed = (field) => field.type === "radio" || field.type === "checkbox" ? field.checked !== field.defaultChecked
+    : field.options ? [...field.options].some((one) => one.defaultSelected && !one.selected) : field.value !== field.defaultValue;
+  const early = [...form.elements].filter((field) => field.name && field.type !== "submit" && !UNSAVED.has(field.name) && changed(field));
+  for (const field of early) note({ target: field });
+  if (early.length) soon(0);
+  else busy(false);
   return { press: send, soon };
 }
