@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import os
+import random
 import shutil
+import socket
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 
 import pytest
 from cheroot import wsgi
 from flask import Flask
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+expect.set_options(timeout=30_000)
+"""As long as Playwright waits before it presses: a machine that does much else is slow, not wrong."""
+START_MS = 120_000
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = [
     "--headless",
@@ -40,6 +45,19 @@ def served(app: Flask) -> Iterator[str]:
         thread.join()
 
 
+def free_port(count: int = 1) -> int:
+    """A port of the loopback that is free, and the next ones too; none of those that the system gives by itself.
+
+    Below the range of RFC 6335 for that and of Linux (32768 to 60999, from memory), so that nobody takes it meanwhile.
+    """
+    while True:
+        port = random.randrange(20_000, 32_000)
+        with suppress(OSError), ExitStack() as stack:
+            for number in range(port, port + count):
+                stack.enter_context(socket.create_server(("127.0.0.1", number)))
+            return port
+
+
 class Watched:
     """A page, and what its console, its scripts and its policy complained of."""
 
@@ -55,6 +73,19 @@ class Watched:
             self.complaints.append(complaint)
 
 
+class Opener:
+    """Opens pages of a desk; whatever they complain of is kept."""
+
+    def __init__(self, running: Browser, address: str) -> None:
+        self._running, self._address = running, address
+        self.opened: list[Watched] = []
+
+    def __call__(self, path: str = "", width: int = 1280, script: bool = True) -> Page:
+        self.opened.append(Watched(self._running, width, script))
+        self.opened[-1].page.goto(self._address + path)
+        return self.opened[-1].page
+
+
 @contextmanager
 def browser() -> Iterator[Browser]:
     """The machine's browser; without one the test is skipped, but for the integration machine, where it fails."""
@@ -62,7 +93,7 @@ def browser() -> Iterator[Browser]:
     if path is None:
         (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)("no browser on this machine")
     with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        running = playwright.chromium.launch(executable_path=path, args=FLAGS, timeout=START_MS)
         try:
             yield running
         finally:

@@ -9,7 +9,6 @@ import shutil
 import signal
 import socket
 import subprocess
-import time
 import urllib.request
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -19,14 +18,20 @@ from typing import Any, Protocol
 
 import pytest
 
+from tests.helpers import PATIENCE_S, until
+from tests.web.browser import free_port
+
 ELEMENT = "element-6066-11e4-a52e-4f735466cecf"
 """The key of an element's reference (W3C WebDriver, section 12.2)."""
-PATIENCE_S = 30.0
 SEEN = """const found = [...document.querySelectorAll(arguments[0])].find(
   (one) => one.getClientRects().length && one.textContent.includes(arguments[1]));
 if (found) { found.scrollIntoView({ block: "center" }); }
 return found"""
 """The first element that is seen and holds a text, moved to where it can be pressed: WebKit does not always do it."""
+
+TEXT = """const found = document.querySelector(arguments[0]);
+return found && found.getClientRects().length && found.innerText.includes(arguments[1]) && found.innerText"""
+"""What is seen of an element in which a text is."""
 
 
 class Refused(Exception):
@@ -60,31 +65,20 @@ class Tab:
 
     def waits(self, script: str, *given: Any) -> Any:
         """What the function returns as soon as that is something."""
-        until = time.monotonic() + PATIENCE_S
-        while not (found := self.run(script, *given)):
-            assert time.monotonic() < until, f"never came true: {script}"
-            time.sleep(0.05)
-        return found
+        return until(lambda: self.run(script, *given))
 
     def press(self, css: str, text: str = "") -> None:
         """A press, as by a finger, on the first element that is seen and holds the text."""
         found = self.waits(SEEN, css, text)
         self.talk("POST", f"element/{found[ELEMENT]}/click")
 
-    def text(self, css: str) -> str:
-        """What is seen of an element."""
-        return str(self.run("return document.querySelector(arguments[0]).innerText", css))
+    def text(self, css: str, words: str = "") -> str:
+        """What is seen of an element, as soon as those words are in it."""
+        return str(self.waits(TEXT, css, words))
 
     def picture(self) -> bytes:
         """What the window shows, as PNG."""
         return base64.b64decode(self.talk("GET", "screenshot"))
-
-
-def free_port() -> int:
-    """A port of the loopback that nobody has just now."""
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
 
 
 @contextmanager
@@ -105,13 +99,15 @@ def running(command: list[str], more: Mapping[str, str]) -> Iterator[subprocess.
 
 def connected(port: int) -> socket.socket:
     """A connection to a program that is just starting."""
-    until = time.monotonic() + PATIENCE_S
-    while True:
-        try:
+
+    def tried() -> socket.socket | None:
+        with suppress(OSError):
             return socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
-        except OSError:
-            assert time.monotonic() < until, f"nobody answers at port {port}"
-            time.sleep(0.05)
+        return None
+
+    found = until(tried)
+    assert found
+    return found
 
 
 @contextmanager

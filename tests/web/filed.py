@@ -12,7 +12,7 @@ from homecare.storage.athletes import add_athlete
 from homecare.storage.database import Database
 from homecare.workflow import Amendment
 
-CLINIC = Clinic(name="Brook Lane")
+CLINIC = Clinic(name="Brook Lane", web="https://brook-lane.example")
 NAME = "Oddveig T."
 FIRST = """athlete: "Oddveig T."
 start: 2026-03-02

@@ -28,16 +28,6 @@ def _today(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(amending, "today", lambda: TODAY)
 
 
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Visitor:
-    return Visitor(tmp_path_factory.mktemp("amend"))
-
-
-@pytest.fixture
-def fencer(desk: Visitor) -> Fencer:
-    return file_fencer(desk.door.bench.database)
-
-
 def send(desk: Visitor, fencer: Fencer, do: str, status: int = 200, /, slips: str = "0", **fields: str) -> str:
     """The page after a button, or where it leads."""
     form = {"slips": slips, "do": do, "day": "2026-03-08", **fields}

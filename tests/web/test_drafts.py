@@ -144,7 +144,11 @@ def test_what_minutes_lack_is_told_when_there_is_time(desk: FlaskClient) -> None
     assert not whole["more"]
     assert "get the days they need" in whole["parts"]["made"]
     assert "get the days they need" not in soon["parts"]["made"]
-    assert whole["revision"] == 1  # nothing was changed by it
+    assert whole["revision"] == 1  # nothing was saved by it
+    beside = {**again, "notes": "typed meanwhile"}
+    desk.post(f"/draft/{soon['draft']}", data=beside, headers={**OURS, "X-Quick": "whole"})
+    pressed = desk.post(f"/draft/{soon['draft']}", data=beside, headers=QUICK)
+    assert (pressed.status_code, pressed.json and pressed.json["revision"]) == (200, 2)
 
 
 def test_a_printed_sheet_is_filed_and_its_draft_is_gone(handed: tuple[Path, str]) -> None:

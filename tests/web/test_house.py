@@ -92,7 +92,7 @@ def test_every_fault_stands_beside_its_field_and_nothing_typed_is_lost(visitor: 
         assert f'id="fault-{name}"' not in answer.text
         assert SETTINGS[name] in answer.text
     assert "Drills a day cannot be 99 (from 1 to 14)" in html.unescape(answer.text)
-    assert visitor.door.bench.clinic == Clinic()
+    assert visitor.door.bench.clinic == Clinic(web="")
 
 
 def test_a_logo_is_made_plain_kept_and_taken_away(visitor: Visitor, tmp_path: Path) -> None:

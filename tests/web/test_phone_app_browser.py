@@ -11,19 +11,23 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from homecare.core.phone_report import DrillReport, PhoneReport, read_report, report_code, sheet_mark
 from homecare.library.code_reader import read_codes
 from homecare.render.plan_read import read_plan
 from homecare.workflow import make_sheet
-from tests.web.browser import browser
+from tests.web.hands import holds
 from tests.web.sites import hosted
 
 pytestmark = pytest.mark.slow
 
 VISIT = Path(__file__).parents[1] / "data" / "rower.yaml"
 MORNING = "2026-05-05T08:00:00"
+LATER = "2026-05-05T08:10:00"
+"""From when on the clock stands in tests that count: it goes on only as they say."""
+TODAY = "#d2026-05-05 .due input"
+START = ".go:visible:not(.quiet)"
 
 
 class Opened:
@@ -55,60 +59,60 @@ class Opened:
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+def opened(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Opened:
     files = make_sheet(VISIT)
     path = tmp_path_factory.mktemp("phone") / "phone.html"
     path.write_bytes(files.phone)
-    with browser() as running:
-        yield Opened(running, path, files.plan)
+    return Opened(chromium, path, files.plan)
 
 
 def test_it_opens_on_today_with_what_is_due_and_one_big_start(opened: Opened) -> None:
     with opened.page() as page:
-        assert page.locator("details.here").get_attribute("id") == "d2026-05-05"
-        assert page.locator("details:visible").count() == 1
-        start = page.locator(".go:visible:not(.quiet)")
-        assert start.count() == 1
-        assert re.fullmatch(r"Start, \d+ minutes?", start.inner_text())
-        size = start.bounding_box()
-        assert size
-        assert size["height"] >= 56
-        assert "left" in (page.locator(".here h3").first.get_attribute("data-left") or "")
+        expect(page.locator("details.here")).to_have_id("d2026-05-05")
+        expect(page.locator("details:visible")).to_have_count(1)
+        start = page.locator(START)
+        expect(start).to_have_count(1)
+        expect(start).to_have_text(re.compile(r"^Start, \d+ minutes?$"))
+        assert start.evaluate("one => one.getBoundingClientRect().height") >= 56
+        expect(page.locator(".here h3").first).to_have_attribute("data-left", re.compile("left"))
         page.locator(".turn a").last.click()
-        assert page.locator("details.here").get_attribute("id") == "d2026-05-06"
+        expect(page.locator("details.here")).to_have_id("d2026-05-06")
         page.locator("text=All 14 days").click()
-        assert page.locator("details:visible").count() == 14
+        expect(page.locator("details:visible")).to_have_count(14)
     with opened.page("2026-05-05T21:00:00") as page:
-        due = page.locator(".go:visible:not(.quiet)")
-        assert due.locator("xpath=preceding-sibling::h3[1]").inner_text().startswith("Evening")
+        due = page.locator(START)
+        expect(due.locator("xpath=preceding-sibling::h3[1]")).to_have_text(re.compile("^Evening"))
 
 
 def test_before_and_after_the_sheet_it_still_shows_a_day(opened: Opened) -> None:
     for when in ("2026-04-01T08:00:00", "2027-01-01T08:00:00"):
         with opened.page(when) as page:
-            assert page.locator("details.here").get_attribute("id") == "d2026-05-04"
+            expect(page.locator("details.here")).to_have_id("d2026-05-04")
 
 
 def test_the_player_counts_the_dose_to_its_end_and_ticks_the_box(opened: Opened) -> None:
     plan = json.loads(opened.plan)
     with opened.page() as page:
-        page.locator(".go:visible:not(.quiet)").click()
-        assert page.locator("#play").is_visible()
-        first = next(one for one in plan["drills"] if one["name"] in page.locator("#play h2").inner_text())
+        page.clock.pause_at(LATER)
+        page.locator(START).click()
+        expect(page.locator("#play")).to_be_visible()
+        name = page.locator("#play h2").inner_text()
+        first = next(one for one in plan["drills"] if one["name"] in name)
         rung = first["rungs"][first["start_rung"]]
-        assert page.locator(".says").inner_text().startswith("Get ready")
+        count = page.locator(".count b")
+        expect(page.locator(".says")).to_have_text(re.compile("^Get ready"))
         page.clock.run_for(rung["setup_s"] * 1000 + 500)
-        assert page.locator(".count b").inner_text().startswith(f"1 of {rung['reps']}")
+        expect(count).to_have_text(re.compile(f"^1 of {rung['reps']}"))
         page.locator("text=Pause").click()
         page.clock.run_for(60_000)
-        assert page.locator(".count b").inner_text().startswith(f"1 of {rung['reps']}")
+        expect(count).to_have_text(re.compile(f"^1 of {rung['reps']}"))
         page.locator("text=Go on").click()
         page.clock.run_for(rung["seconds"] // rung["times"] * 1000 + 2000)
-        assert page.locator(".bar span").first.inner_text() == "2 of 2"
+        expect(page.locator(".bar span").first).to_have_text("2 of 2")
         page.locator("#play .controls .alt:not(.hurt)").click()
-        assert page.locator("#done").is_visible()
+        expect(page.locator("#done")).to_be_visible()
         page.locator("#done .go").click()
-        assert page.locator("#d2026-05-05 .due input:checked").count() == 1
+        expect(page.locator(f"{TODAY}:checked")).to_have_count(1)
 
 
 def test_every_dose_is_played_for_as_long_as_the_plan_says(opened: Opened) -> None:
@@ -126,38 +130,42 @@ def test_every_dose_is_played_for_as_long_as_the_plan_says(opened: Opened) -> No
 
 def test_a_moving_figure_moves_with_the_count(opened: Opened) -> None:
     with opened.page() as page:
-        page.locator(".go:visible:not(.quiet)").click()
+        page.clock.pause_at(LATER)
+        page.locator(START).click()
+        expect(page.locator("#play")).to_be_visible()
         page.clock.run_for(10_200)
         moving = page.locator("#play svg[data-moving] [data-frames]").first
         before = moving.get_attribute("d")
+        assert before
         page.clock.run_for(1500)
-        assert moving.get_attribute("d") != before
+        expect(moving).not_to_have_attribute("d", before)
 
 
 def test_a_tick_can_be_taken_back_and_outlives_the_page(opened: Opened) -> None:
     with opened.page() as page:
-        page.locator("#d2026-05-05 .due input").first.check()
-        assert "Done:" in page.locator("#told").inner_text()
+        page.locator(TODAY).first.check()
+        expect(page.locator("#told")).to_contain_text("Done:")
         page.locator("text=Take it back").click()
-        assert page.locator("input:checked").count() == 0
-        page.locator("#d2026-05-05 .due input").first.check()
+        expect(page.locator("input:checked")).to_have_count(0)
+        page.locator(TODAY).first.check()
         page.reload()
-        assert page.locator("input:checked").count() == 1
+        expect(page.locator("input:checked")).to_have_count(1)
 
 
 def test_it_hurts_says_what_to_do_and_the_stop_signs_are_one_tap_away(opened: Opened) -> None:
     with opened.page() as page:
-        assert page.locator("nav a[href='#stop']").is_visible()
-        page.locator(".go:visible:not(.quiet)").click()
+        expect(page.locator("nav a[href='#stop']")).to_be_visible()
+        page.locator(START).click()
         page.locator("text=It hurts or tingles more").click()
-        assert "Leave it out for today" in page.locator("#hurt").inner_text()
+        expect(page.locator("#hurt")).to_contain_text("Leave it out for today")
         assert read(page, opened).drills.count(DrillReport(0, "worse")) == 1
         page.go_back()
         page.locator("text=It hurts or tingles more").click()
         page.locator("text=I pressed it by mistake").click()
+        expect(page.locator("details.here")).to_be_visible()
         assert all(one.response is None for one in read(page, opened).drills)
         page.locator("nav a[href='#stop']").click()
-        assert page.locator("#stop").is_visible()
+        expect(page.locator("#stop")).to_be_visible()
 
 
 def read(page: Page, opened: Opened) -> PhoneReport:
@@ -169,19 +177,20 @@ def read(page: Page, opened: Opened) -> PhoneReport:
 
 def test_the_next_opening_asks_how_it_was_by_this_morning(opened: Opened) -> None:
     with opened.page() as page:
-        page.locator("#d2026-05-05 .due input").first.check()
-        page.locator("#d2026-05-05 .due input").nth(1).check()
+        page.locator(TODAY).first.check()
+        page.locator(TODAY).nth(1).check()
         page.clock.set_system_time("2026-05-06T07:00:00")
         page.reload()
-        assert "How was it by this morning?" in page.locator(".morning").inner_text()
+        expect(page.locator(".morning")).to_contain_text("How was it by this morning?")
         page.locator(".answer", has_text="Sore").click()
-        assert "Stay at this step" in page.locator(".morning").inner_text()
+        expect(page.locator(".morning")).to_contain_text("Stay at this step")
         page.locator(".morning fieldset input").first.check()
         answers = [one.response for one in read(page, opened).drills]
         assert sorted(map(str, answers)).count("sore") == 1
         assert "settled" in answers
         page.reload()
-        assert page.locator(".morning").count() == 0
+        expect(page.locator("details.here")).to_be_visible()
+        expect(page.locator(".morning")).to_have_count(0)
 
 
 def test_the_code_for_the_clinic_reads_from_the_screen(opened: Opened) -> None:
@@ -189,13 +198,13 @@ def test_the_code_for_the_clinic_reads_from_the_screen(opened: Opened) -> None:
     drills = [(one.id, one.side) for one in last.drills]
     with opened.page() as page:
         for number in range(3):
-            page.locator("#d2026-05-05 .due input").nth(number).check()
+            page.locator(TODAY).nth(number).check()
         page.locator("nav a[href='#judge']").click()
         page.locator("#judge .notes button", has_text=re.compile("^7$")).click()
         page.locator("#judge .answer").first.click()
         page.goto(opened.file.as_uri() + "#clinic")
         (seen,) = read_codes(page.locator("svg.code").screenshot())
-        assert seen == page.locator(".typed").inner_text().replace(" ", "")
+        expect(page.locator(".typed")).to_have_text(" ".join(re.findall(".{1,4}", seen)))
         report = read_report(seen, last.start, drills)
         assert isinstance(report, PhoneReport)
         assert sum(one.done for one in report.drills) == 3
@@ -214,7 +223,7 @@ def test_codes_of_every_length_read(opened: Opened) -> None:
 
 def test_a_copy_can_be_saved_and_everything_erased(opened: Opened) -> None:
     with opened.page() as page:
-        page.locator("#d2026-05-05 .due input").first.check()
+        page.locator(TODAY).first.check()
         page.locator("nav a[href='#judge']").click()
         with page.expect_download() as download:
             page.locator("text=Save a copy").click()
@@ -222,34 +231,37 @@ def test_a_copy_can_be_saved_and_everything_erased(opened: Opened) -> None:
         assert kept["ticked"]
         assert "Ansel" not in json.dumps(kept)
         page.locator("text=Erase it from this phone").click()
-        page.locator("text=Press again").click()
-        page.wait_for_selector("details.here")
-        assert page.locator("input:checked").count() == 0
+        with page.expect_event("load"):
+            page.locator("text=Press again").click()
+        expect(page.locator("details.here")).to_be_visible()
+        expect(page.locator("input:checked")).to_have_count(0)
         assert page.evaluate("localStorage.length") == 0
 
 
 def test_without_script_it_is_the_whole_day_list_and_says_so(opened: Opened) -> None:
     with opened.page() as page:
         page.locator("text=What this is for").click()
-        assert not page.locator(".bare").is_visible()
+        expect(page.locator("#about")).to_be_visible()
+        expect(page.locator(".bare")).to_be_hidden()
     with opened.page(java_script_enabled=False) as page:
-        assert page.locator("details:visible").count() == 14
-        assert "tick on paper" in page.locator(".bare").inner_text()
+        expect(page.locator("details:visible")).to_have_count(14)
+        expect(page.locator(".bare")).to_contain_text("tick on paper")
         assert "stay" not in page.locator("#judge").inner_text().lower().replace("stay at this step", "")
         for link in page.locator("nav a, .back").all():
             target = link.get_attribute("href") or ""
             assert target.startswith("data:") or page.locator(target).is_visible(), target
         for name in ("about", "days", "drills", "judge", "stop"):
-            assert page.locator(f"#{name}").is_visible()
-        assert page.locator("#drills .figure svg:visible").count() == len(json.loads(opened.plan)["drills"])
+            expect(page.locator(f"#{name}")).to_be_visible()
+        expect(page.locator("#drills .figure svg:visible")).to_have_count(len(json.loads(opened.plan)["drills"]))
 
 
 VIEWS = ("today", "all", "drills", "drill1", "judge", "stop", "about", "clinic", "play", "hurt", "done")
 
 
 def show(page: Page, view: str) -> None:
+    """Go to a view as one does, and wait until it is there."""
     if view in ("play", "hurt", "done"):
-        page.locator(".go:visible:not(.quiet)").click()
+        page.locator(START).click()
         if view == "hurt":
             page.locator("text=It hurts or tingles more").click()
         if view == "done":
@@ -257,7 +269,9 @@ def show(page: Page, view: str) -> None:
             page.locator("#play .controls .alt:not(.hurt)").click()
     else:
         page.evaluate("view => { location.hash = view; }", view)
-    page.wait_for_timeout(60)
+    expect(page.locator({"today": "details.here", "all": "details.day"}.get(view, f"#{view}")).first).to_be_visible()
+    if view == "all":
+        expect(page.locator("details:visible")).to_have_count(14)
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -290,12 +304,12 @@ def test_text_at_twice_its_size_still_fits(opened: Opened, view: str) -> None:
 
 def test_the_keyboard_alone_plays_a_drill_and_every_press_has_a_name(opened: Opened) -> None:
     with opened.page() as page:
-        page.locator(".go:visible:not(.quiet)").focus()
+        page.locator(START).focus()
         page.keyboard.press("Enter")
-        assert page.locator("#play").is_visible()
+        expect(page.locator("#play")).to_be_visible()
         page.locator("#play .go").focus()
         page.keyboard.press("Space")
-        assert page.locator("#play .go").inner_text() == "Go on"
+        expect(page.locator("#play .go")).to_have_text("Go on")
         names = page.evaluate("[...document.querySelectorAll('button')].map(one => one.textContent.trim())")
         assert all(names)
 
@@ -303,15 +317,16 @@ def test_the_keyboard_alone_plays_a_drill_and_every_press_has_a_name(opened: Ope
 def test_pause_is_in_view_on_a_small_phone(opened: Opened) -> None:
     """What a screen of 375 by 667 leaves between a browser's bars (common practice)."""
     with opened.page(width=375, height=553) as page:
-        page.locator(".go:visible:not(.quiet)").click()
-        place = page.locator("#play .go").bounding_box()
-        assert place
-        assert place["y"] + place["height"] <= 553
+        page.locator(START).click()
+        expect(page.locator("#play .go")).to_be_visible()
+        holds(page, "scrollY === 0 && document.querySelector('#play .go').getBoundingClientRect().bottom <= 553")
 
 
 def test_less_motion_where_it_is_wished(opened: Opened) -> None:
     with opened.page(reduced_motion="reduce") as page:
-        page.locator(".go:visible:not(.quiet)").click()
+        page.clock.pause_at(LATER)
+        page.locator(START).click()
+        expect(page.locator("#play")).to_be_visible()
         page.clock.run_for(10_100)
         moving = page.locator("#play svg[data-moving] [data-frames]").first
         seen = set()
@@ -324,13 +339,14 @@ def test_less_motion_where_it_is_wished(opened: Opened) -> None:
 def test_a_browser_that_keeps_nothing_says_so(opened: Opened) -> None:
     with opened.page() as page:
         page.evaluate("Object.defineProperty(window, 'localStorage', { get() { throw new Error('barred'); } })")
-        page.locator("#d2026-05-05 .due input").first.check()
+        page.locator(TODAY).first.check()
         page.locator("nav a[href='#judge']").click()
-        assert "keeps nothing" in page.locator("#judge").inner_text()
+        expect(page.locator("#judge")).to_contain_text("keeps nothing")
         page.locator("text=Erase it from this phone").click()
-        page.locator("text=Press again").click()
-        page.wait_for_selector("details.here")
-        assert page.locator("input:checked").count() == 0
+        with page.expect_event("load"):
+            page.locator("text=Press again").click()
+        expect(page.locator("details.here")).to_be_visible()
+        expect(page.locator("input:checked")).to_have_count(0)
 
 
 SOUND = """window.sound = { begun: [], closed: 0 };
@@ -346,7 +362,7 @@ def test_the_press_itself_begins_the_sound(opened: Opened) -> None:
     """Safari lets nothing sound that no press began, and nothing after the page was in the background."""
     with opened.page() as page:
         page.evaluate(SOUND)
-        page.locator(".go:visible:not(.quiet)").click()
+        page.locator(START).click()
         assert page.evaluate("sound.begun") == ["click"]
         page.evaluate(
             "Object.defineProperty(document, 'hidden', { value: true, configurable: true });"
@@ -358,8 +374,9 @@ def test_the_press_itself_begins_the_sound(opened: Opened) -> None:
 
 
 AWAKE = """window.held = 0;
+window.asked = 0;
 class Lock extends EventTarget {
-  constructor() { super(); this.released = false; held += 1; }
+  constructor() { super(); this.released = false; held += 1; asked += 1; }
   async release() {
     await null;
     if (!this.released) { held -= 1; }
@@ -373,13 +390,13 @@ Object.defineProperty(navigator, "wakeLock", { value: { request: async () => new
 def test_the_screen_is_kept_awake_from_drill_to_drill_and_no_longer(opened: Opened) -> None:
     with opened.page() as page:
         page.evaluate(AWAKE)
-        page.locator(".go:visible:not(.quiet)").click()
-        assert page.evaluate("held") == 1
+        page.locator(START).click()
+        holds(page, "held === 1")
         page.locator("#play .controls .alt:not(.hurt)").click()
-        assert page.locator("#play .bar span").first.inner_text() == "2 of 2"
-        assert page.evaluate("held") == 1
+        expect(page.locator("#play .bar span").first).to_have_text("2 of 2")
+        holds(page, "asked === 2 && held === 1")
         page.locator("text=Pause").click()
-        assert page.evaluate("held") == 0
+        holds(page, "held === 0")
 
 
 def test_a_phone_that_lacks_what_others_have_says_what_happens(opened: Opened) -> None:
@@ -390,11 +407,13 @@ def test_a_phone_that_lacks_what_others_have_says_what_happens(opened: Opened) -
             "for (const name of ['speechSynthesis', 'AudioContext']) { delete window[name]; }"
         )
         page.reload()
-        page.locator(".go:visible:not(.quiet)").click()
-        assert "may turn its screen off" in page.locator("#play").inner_text()
-        assert page.locator(".switches button:visible").count() == 0
+        page.clock.pause_at(LATER)
+        page.locator(START).click()
+        expect(page.locator("#play")).to_contain_text("may turn its screen off")
+        expect(page.locator("#play .bar span").first).to_be_visible()
+        expect(page.locator(".switches button:visible")).to_have_count(0)
         page.clock.run_for(11_000)
-        assert re.match(r"\d of ", page.locator(".count b").inner_text())
+        expect(page.locator(".count b")).to_have_text(re.compile(r"^\d of "))
 
 
 def test_safari_on_an_iphone_says_that_it_forgets(opened: Opened) -> None:
@@ -404,5 +423,5 @@ def test_safari_on_an_iphone_says_that_it_forgets(opened: Opened) -> None:
         page = context.new_page()
         page.add_init_script("Object.defineProperty(navigator, 'standalone', { value: false })")
         page.goto(f"{host.address}/phone.html#judge")
-        assert "Safari drops it when you stay away for a week" in page.locator("#judge").inner_text()
+        expect(page.locator("#judge")).to_contain_text("Safari drops it when you stay away for a week")
         context.close()

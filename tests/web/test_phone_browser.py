@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import datetime, time
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from homecare.core.drill import Rung
 from homecare.library.load import Library, load_library
@@ -16,7 +17,7 @@ from homecare.phone import create_app
 from homecare.render.dose_words import dose_words
 from homecare.render.links import SheetDays, drill_link, link_path, read_drill, read_sheet, sheet_link
 from homecare.workflow import make_sheet
-from tests.web.browser import Watched, browser, served
+from tests.web.browser import Watched, served
 
 pytestmark = pytest.mark.slow
 WEB = "https://clinic.example"
@@ -31,12 +32,6 @@ def library() -> Library:
 def phone(library: Library) -> Iterator[str]:
     with served(create_app(library)) as address:
         yield address
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as running:
-        yield running
 
 
 @pytest.fixture
@@ -60,9 +55,9 @@ def test_each_ladders_dose_reads_as_on_paper(page: Page, phone: str, library: Li
         page.goto("about:blank")
         page.goto(phone + path)
         if "#" in path:
-            shown = page.locator("#dose li b").all_inner_texts()
-            assert shown == [dose_words(rung) for rung in carried.rungs]  # type: ignore[union-attr]
-            assert page.locator("#dose p").inner_text() == "Do it on the right side."
+            words = [dose_words(rung) for rung in carried.rungs]  # type: ignore[union-attr]
+            expect(page.locator("#dose li b")).to_have_text(words)
+            expect(page.locator("#dose p")).to_have_text("Do it on the right side.")
             checked += 1
     assert checked > 5
 
@@ -70,7 +65,7 @@ def test_each_ladders_dose_reads_as_on_paper(page: Page, phone: str, library: Li
 @pytest.mark.parametrize("fragment", ["1R0.S3", "x", "1R0.S3P10T4.ZZZZ", "%00", "<b>x</b>"])
 def test_a_damaged_link_is_refused(page: Page, phone: str, library: Library, fragment: str) -> None:
     page.goto(f"{phone}/{next(iter(library.drills.values())).code}#{fragment}")
-    assert page.locator("#dose").inner_text().startswith("This link is damaged.")
+    expect(page.locator("#dose")).to_have_text(re.compile("^This link is damaged."))
 
 
 @pytest.mark.parametrize("path", ["/", "/S", "DRILL"])
@@ -87,20 +82,20 @@ def test_the_sheets_code_shows_its_own_drills_in_order(page: Page, phone: str, l
     path = link_path(sheet_link(WEB, sheet))
     assert "#" in path
     page.goto(phone + path)
-    assert page.locator("#all li").evaluate_all("rows => rows.map((row) => row.dataset.code)") == [
-        drill.code for drill in sheet.drills
-    ]
-    first = page.locator("#all li").first.inner_text()
-    assert sheet.drills[0].text.name in first
+    codes = "rows => rows.map((row) => row.dataset.code)"
+    expect(page.locator("#all li")).to_have_count(len(sheet.drills))
+    assert page.locator("#all li").evaluate_all(codes) == [drill.code for drill in sheet.drills]
+    expect(page.locator("#all li").first).to_contain_text(sheet.drills[0].text.name)
     days = read_sheet(path.partition("#")[2])
     assert isinstance(days, SheetDays)
     assert days.level == "days"
     page.clock.install(time=datetime.combine(sheet.start, time(12)).astimezone())
     page.reload()
-    assert page.locator("#sheet-days").inner_text() == "Today is day 1 of your sheet."
+    expect(page.locator("#sheet-days")).to_have_text("Today is day 1 of your sheet.")
     today = [item.drill for item in sheet.days[0].items]
-    shown = page.locator("#all li:has(.tag)").evaluate_all("rows => rows.map((row) => row.dataset.code)")
-    assert shown == [drill.code for drill in sheet.drills if drill.id in today]
+    assert page.locator("#all li:has(.tag)").evaluate_all(codes) == [
+        drill.code for drill in sheet.drills if drill.id in today
+    ]
 
 
 def test_the_start_page_leads_back_to_the_last_sheet_until_it_is_told_to_forget_it(
@@ -109,17 +104,18 @@ def test_the_start_page_leads_back_to_the_last_sheet_until_it_is_told_to_forget_
     sheet = make_sheet(Path(__file__).resolve().parents[1] / "data/rower.yaml").sheet
     path = link_path(sheet_link(WEB, sheet))
     page.goto(phone + "/")
-    assert not page.locator("#last-sheet").is_visible()
+    expect(page.locator("#last-sheet")).to_be_hidden()
     page.goto(f"{phone}/S#nonsense")
     page.goto(phone + "/")
-    assert not page.locator("#last-sheet").is_visible()
+    expect(page.locator("#last-sheet")).to_be_hidden()
     page.goto(phone + path)
     page.goto(phone + "/")
     page.get_by_text("Go on with your sheet").click()
     page.wait_for_url(phone + path)
-    assert page.locator("#all li").count() == len(sheet.drills)
+    expect(page.locator("#all li")).to_have_count(len(sheet.drills))
     page.goto(phone + "/")
     page.get_by_text("Forget it").click()
+    expect(page.locator("#last-sheet")).to_be_hidden()
     page.reload()
-    assert not page.locator("#last-sheet").is_visible()
+    expect(page.locator("#last-sheet")).to_be_hidden()
     assert page.evaluate("localStorage.length") == 0

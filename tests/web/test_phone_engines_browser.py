@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -19,6 +18,7 @@ from homecare.phone.site_folder import write_site
 from homecare.render.dose_words import dose_words
 from homecare.render.links import DrillDose, drill_link, link_path, read_drill
 from homecare.workflow import make_sheet
+from tests.helpers import until
 from tests.web.engines import Tab, firefox, webkit
 from tests.web.sites import few, hosted
 
@@ -40,7 +40,13 @@ SMALL = """return [...document.querySelectorAll("a, button, summary, .due input"
   .map((one) => [one.textContent, one.getBoundingClientRect()])
   .filter(([, box]) => box.width < 44 || box.height < 44).map(([text]) => text)"""
 WIDER = "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
-TICKED = "return document.querySelectorAll('.due input:checked').length"
+TICKED = "return document.querySelectorAll('.due input:checked').length === arguments[0]"
+ON = """const name = arguments[0], places = { today: ".here", all: ".day:not(.here)" };
+const found = document.querySelector(places[name] || "#" + name);
+return location.hash === "#" + name && found && found.getClientRects().length"""
+"""Whether a view is there, and not only its address."""
+STEPS = """const seen = [...document.querySelectorAll('#dose li b')].map((one) => one.innerText);
+return JSON.stringify(seen) === JSON.stringify(arguments[0])"""
 START, FIRST = ".here .go:not(.quiet)", ".here .due input"
 
 
@@ -93,21 +99,23 @@ def phone(running: Phone) -> Iterator[Phone]:
 
 def test_what_is_due_is_played_to_its_end_and_a_tick_can_be_taken_back(phone: Phone) -> None:
     tab = phone.tab
-    assert tab.run("return document.querySelector('details.here').id === 'd' + homecareApp.iso(new Date())")
+    assert tab.waits("return document.querySelector('details.here').id === 'd' + homecareApp.iso(new Date())")
     tab.press(START, "Start")
     tab.waits("return document.querySelector('.bar span').textContent === '2 of 2'")
     tab.waits("return location.hash === '#done'")
-    assert "Still to do today" in tab.text("#done")
+    tab.text("#done", "Still to do today")
     tab.press("#done .notes button", "7")
     tab.press("#done .go", "Back")
-    assert tab.run(TICKED) == 2
+    tab.waits(TICKED, 2)
     tab.press(".here .due input:checked")
+    tab.waits(TICKED, 1)
     tab.press(FIRST)
-    assert tab.text("#told").startswith("Done:")
+    tab.waits(TICKED, 2)
+    assert tab.text("#told", "Done:").startswith("Done:")
     tab.press("#told .word", "Take it back")
-    assert tab.run(TICKED) == 1
+    tab.waits(TICKED, 1)
     phone.open()
-    assert tab.run(TICKED) == 1
+    tab.waits(TICKED, 1)
 
 
 def test_what_the_athlete_answers_is_in_the_code_on_the_screen(phone: Phone) -> None:
@@ -115,29 +123,29 @@ def test_what_the_athlete_answers_is_in_the_code_on_the_screen(phone: Phone) -> 
     tab.press(".turn a:first-child")
     tab.press(FIRST)
     tab.press("nav a", "Today")
-    assert "How was it by this morning?" in tab.text(".morning")
+    tab.text(".morning", "How was it by this morning?")
     tab.press(".morning .answer", "Sore")
-    assert "Stay at this step" in tab.text(".morning")
+    tab.text(".morning", "Stay at this step")
     tab.press(START, "Start")
     tab.press("#play .hurt")
-    assert "Leave it out for today" in tab.text("#hurt")
+    tab.text("#hurt", "Leave it out for today")
     tab.press("#hurt .go", "Stop signs")
-    assert tab.text("#stop").startswith("Stop and call us if")
+    assert tab.text("#stop", "Stop").startswith("Stop and call us if")
     tab.press("nav a", "How it went")
     tab.press("#judge .notes button", "3")
     tab.press("#judge .foot a", "Show at the clinic")
     shown = tab.text(".typed").replace(" ", "")
     assert shown == tab.run("return homecareApp.code()")
-    assert read_codes(tab.picture()) == (shown,)
+    until(lambda: read_codes(tab.picture()) == (shown,))  # as soon as it is painted
 
 
 def test_a_browser_that_keeps_nothing_works_for_the_day(phone: Phone) -> None:
     tab = phone.tab
     tab.run("Object.defineProperty(window, 'localStorage', { get() { throw new Error('barred'); } })")
     tab.press(FIRST)
-    assert tab.run(TICKED) == 1
+    tab.waits(TICKED, 1)
     tab.press("nav a", "How it went")
-    assert "This browser keeps nothing" in tab.text("#judge")
+    tab.text("#judge", "This browser keeps nothing")
 
 
 @pytest.mark.parametrize(("width", "height", "letters"), [(390, 844, ""), (320, 568, ""), (390, 844, "225%")])
@@ -152,7 +160,7 @@ def test_every_view_fits(phone: Phone, width: int, height: int, letters: str) ->
             tab.press(START, "Start")
         else:
             tab.run("location.hash = arguments[0]", view)
-        tab.waits("return location.hash === '#' + arguments[0]", view)
+        tab.waits(ON, view)
         assert tab.run(WIDER) <= 0, view
         assert tab.run(SMALL) == [], view
 
@@ -171,9 +179,7 @@ def test_the_published_site_is_there_without_a_signal(running: Phone, lib: Libra
         host.stop()
         for name in (drill.code, drill.code.lower(), drill.code.capitalize(), drill.address, drill.address.upper()):
             tab.go(f"{host.address}/care/{name}#{dose}")
-            tab.waits("return document.querySelector('#dose li')")
-            steps = tab.run("return [...document.querySelectorAll('#dose li b')].map((one) => one.innerText)")
-            assert steps == [dose_words(rung) for rung in carried.rungs]
+            tab.waits(STEPS, [dose_words(rung) for rung in carried.rungs])
             assert tab.run("return getComputedStyle(document.querySelector('main')).borderBottomStyle") == "solid"
         tab.go(f"{host.address}/care/")
         tab.press("#all a", drill.name)
@@ -188,23 +194,25 @@ def test_a_copy_and_the_calendar_are_saved_and_all_is_erased(phone: Phone) -> No
     tab.press("#judge .foot a", "Save a copy")
     tab.run("location.hash = 'about'")
     tab.press("#about a", "calendar")
-    copy, calendar = (saved(phone.folder / name) for name in ("home-care-notes.json", "home-care.ics"))
+    copy = saved(phone.folder / "home-care-notes.json", "}")
+    calendar = saved(phone.folder / "home-care.ics", "END:VCALENDAR")
     assert json.loads(copy)["ticked"]
     assert calendar.startswith("BEGIN:VCALENDAR")
     tab.press("nav a", "How it went")
     tab.press("#judge .hurt", "Erase")
     tab.press("#judge .hurt", "Press again")
     tab.waits("return document.querySelector('details.here') && !document.querySelector('.due input:checked')")
-    assert tab.run("return localStorage.length") == 0
+    tab.waits("return localStorage.length === 0")
 
 
-def saved(path: Path) -> str:
-    """What a download holds, once it is there."""
-    for _ in range(200):
-        if path.is_file() and path.stat().st_size:
-            return path.read_text()
-        time.sleep(0.05)
-    raise AssertionError(f"{path.name} was never saved")
+def saved(path: Path, end: str) -> str:
+    """What a download holds, once it is there to its end."""
+
+    def whole() -> str:
+        found = path.read_text() if path.is_file() else ""
+        return found if found.rstrip().endswith(end) else ""
+
+    return until(whole)
 
 
 @pytest.mark.parametrize("engine", ENGINES)

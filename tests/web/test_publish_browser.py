@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from homecare.library.load import Library
 from homecare.phone.publishing import site_files
@@ -16,7 +16,7 @@ from homecare.phone.site_folder import write_site
 from homecare.render.dose_words import dose_words
 from homecare.render.links import DrillDose, drill_link, link_path, read_drill, sheet_link
 from homecare.workflow import make_sheet
-from tests.web.browser import browser
+from tests.web.hands import holds
 from tests.web.sites import Host, few, hosted
 
 pytestmark = pytest.mark.slow
@@ -32,19 +32,8 @@ UPDATE = """async () => {
     if (["activated", "redundant"].includes(worker.state)) { done(worker.state); }
   }));
 }"""
-STORES = """async () => {
-  for (let tries = 0; tries < 100 && (await caches.keys()).length > 1; tries += 1) {
-    await new Promise((done) => setTimeout(done, 50));
-  }
-  return (await caches.keys()).length;
-}"""
-"""How many stores there are, once the new worker has had time to clear up: it tells the pages before it does."""
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as running:
-        yield running
+ONE_STORE = "async () => (await caches.keys()).length === 1"
+"""The new worker tells the pages before it clears up."""
 
 
 @pytest.fixture
@@ -103,28 +92,29 @@ def dosed(lib: Library, key: str = "soleus_wall_stretch") -> tuple[str, list[str
     return link, [dose_words(rung) for rung in carried.rungs]
 
 
-def steps(page: Page) -> list[str]:
-    return page.locator("#dose li b").all_inner_texts()
+def shows(page: Page, words: list[str]) -> None:
+    """Until a page shows the steps of a dose."""
+    expect(page.locator("#dose li b")).to_have_text(words)
 
 
 def test_after_one_visit_every_page_is_there_without_a_signal(phone: Phone, host: Host, lib: Library) -> None:
     link, words = dosed(lib)
     page = phone.saved(link)
-    assert steps(page) == words
+    shows(page, words)
     assert page.url == f"{phone.home}{link.replace('#', '/#')}"
     host.stop()
     page.reload()
-    assert steps(page) == words
+    shows(page, words)
     for drill in few(lib).drills.values():
         for name in (drill.code, f"{drill.code.lower()}/", drill.address, drill.address.upper()):
             phone.open(name, page)
-            assert page.locator("h1").inner_text().strip() == drill.name
+            expect(page.locator("h1")).to_have_text(drill.name)
             assert page.evaluate("getComputedStyle(document.querySelector('main')).borderBottomStyle") == "solid"
     phone.open("", page)
-    assert page.locator("#all li").count() == len(few(lib).drills)
+    expect(page.locator("#all li")).to_have_count(len(few(lib).drills))
     page.locator("#all a").first.click()
     page.get_by_role("link", name="All drills").click()
-    assert page.locator("h1").inner_text() == "Drills"
+    expect(page.locator("h1")).to_have_text("Drills")
     page.get_by_text(SAVED).wait_for()
 
 
@@ -147,8 +137,7 @@ def test_the_dose_behind_the_mark_survives_every_way_to_the_page(
     if offline:
         host.stop()
     phone.open(f"{name}#{link.partition('#')[2]}", page)
-    page.locator("#dose li").first.wait_for()
-    assert steps(page) == words
+    shows(page, words)
     # A spelling that is not there is a 404 first, and the browser notes it.
     phone.complaints[:] = [one for one in phone.complaints if offline or "404" not in one]
 
@@ -157,11 +146,11 @@ def test_the_sheets_page_works_without_a_signal(phone: Phone, host: Host, lib: L
     sheet = make_sheet(Path(__file__).resolve().parents[1] / "data/rower.yaml").sheet
     link = link_path(sheet_link(WEB, sheet))[1:]
     page = phone.saved(link)
-    shown = page.locator("#all").inner_text()
-    assert page.locator("#all li").count() == len(sheet.drills)
+    expect(page.locator("#all li")).to_have_count(len(sheet.drills))
+    shown = page.locator("#all li").all_text_contents()
     host.stop()
     page.reload()
-    assert page.locator("#all").inner_text() == shown
+    expect(page.locator("#all li")).to_have_text(shown)
     assert page.url.endswith(link.partition("#")[2])
 
 
@@ -174,13 +163,13 @@ def test_what_was_asked_for_is_saved_first(phone: Phone, host: Host, lib: Librar
     page.get_by_text("The other pages are being saved now.").wait_for()
     host.stop()
     page.reload()
-    assert steps(page) == words
+    shows(page, words)
     page.get_by_text("This page is saved on this phone.", exact=True).wait_for()
     phone.open(f"{others[0]}#x", page)
-    assert "not saved on this phone yet" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("not saved on this phone yet")
     host.held = ()
     host.start()
-    assert phone.saved(link).locator("#dose li").count() == len(words)
+    shows(phone.saved(link), words)
     assert not [one for one in phone.complaints if "Failed to load" not in one and "Failed to fetch" not in one]
     phone.complaints.clear()
 
@@ -198,16 +187,16 @@ def test_an_update_takes_over_under_an_open_page_and_fetches_only_what_changed(
     seen.evaluate(UPDATE)
     old.get_by_text("These pages have changed.").wait_for()
     seen.get_by_text(f"Close this page and open it again to see what is new. {SAVED}").wait_for()
-    assert steps(seen) == words
+    shows(seen, words)
     fetched = {path for path in host.asked if not path.endswith("worker.js")}
     assert fetched == {f"/care/{lib.drills['chair_squat'].code}/"}
-    assert old.evaluate(STORES) == 1
+    holds(old, ONE_STORE)
     host.stop()
     old.get_by_role("link", name=lib.drills["chair_squat"].name).click()
-    assert new in old.inner_text("main")
+    expect(old.locator("main")).to_contain_text(new)
     seen.reload()
-    assert new in seen.inner_text("main")
-    assert steps(seen) == words
+    expect(seen.locator("main")).to_contain_text(new)
+    shows(seen, words)
 
 
 def test_half_an_update_is_not_taken(phone: Phone, host: Host, lib: Library) -> None:
@@ -224,15 +213,15 @@ def test_half_an_update_is_not_taken(phone: Phone, host: Host, lib: Library) -> 
     assert page.evaluate(UPDATE) in {"redundant", "none"}
     assert f"/care/{code}/" in host.asked
     phone.open(code, page)
-    assert "A pull that" not in page.inner_text("main")
     page.get_by_text(SAVED).wait_for()
+    expect(page.locator("main")).not_to_contain_text("A pull that")
     file.write_bytes(after)
     phone.open("", page)
     # The try of the visit before may still be on its way to failing.
     assert any(page.evaluate(UPDATE) != "redundant" for _ in range(5))
     page.get_by_text("These pages have changed.").wait_for()
     phone.open(code, page)
-    assert "A pull that" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("A pull that")
 
 
 def test_two_sites_of_one_host_leave_each_other_alone(phone: Phone, host: Host, lib: Library) -> None:
@@ -241,9 +230,9 @@ def test_two_sites_of_one_host_leave_each_other_alone(phone: Phone, host: Host, 
     page = phone.saved()
     host.stop()
     phone.open("two/", page)
-    assert page.locator("#all li").count() == 2
+    expect(page.locator("#all li")).to_have_count(2)
     phone.open("", page)
-    assert page.locator("#all li").count() == 3
+    expect(page.locator("#all li")).to_have_count(3)
 
 
 def test_it_can_be_put_on_the_phones_screen(phone: Phone) -> None:
@@ -260,15 +249,15 @@ def test_an_iphone_is_told_how_to_keep_it_and_puts_the_page_with_its_dose_on_the
     """By a manifest without a start, which stands for the page itself (WebKit's ApplicationManifestParser, read)."""
     link, words = dosed(lib)
     plain = phone.saved(link)
-    assert "Safari" not in plain.inner_text("main")
+    expect(plain.locator("main")).not_to_contain_text("Safari")
     phone.context.add_init_script("Object.defineProperty(navigator, 'standalone', { value: false })")
     page = phone.saved(link)
-    assert "Add to Home Screen" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("Add to Home Screen")
     address = page.evaluate("document.querySelector('link[rel=manifest]').href")
     manifest = phone.context.request.get(address).json()
     assert manifest["display"] == "standalone"
     assert "start_url" not in manifest
-    assert steps(page) == words
+    shows(page, words)
 
 
 def test_without_a_worker_or_a_script_the_page_is_whole(chromium: Browser, host: Host, lib: Library) -> None:
@@ -276,10 +265,10 @@ def test_without_a_worker_or_a_script_the_page_is_whole(chromium: Browser, host:
     plain = Phone(chromium, host)
     plain.context.add_init_script("Object.defineProperty(navigator, 'serviceWorker', { value: undefined })")
     page = plain.open(link)
-    assert steps(page) == words
-    assert page.locator("#saved").inner_text() == "Not saved on this phone: needs a signal."
+    shows(page, words)
+    expect(page.locator("#saved")).to_have_text("Not saved on this phone: needs a signal.")
     bare = Phone(chromium, host, java_script_enabled=False)
-    assert "Your dose is on your sheet." in bare.open(link).inner_text("main")
+    expect(bare.open(link).locator("main")).to_contain_text("Your dose is on your sheet.")
     assert plain.complaints == bare.complaints == []
 
 

@@ -25,6 +25,7 @@ from homecare.storage import filing, place, sheets
 from homecare.storage.athletes import add_athlete
 from homecare.storage.faults import StorageFault
 from homecare.workflow.histories import past_visits
+from tests.helpers import until
 from tests.web.filed import CLINIC, FIRST, NAME, Filed, file_rower
 from tests.web.test_athletes import Desk
 from tests.web.test_desk import HERE
@@ -98,7 +99,7 @@ def test_the_pages_are_shown_as_pictures(desk: Desk, rower: Filed) -> None:
 
 
 def test_the_visit_file_makes_the_same_plan_on_the_command_line(desk: Desk, rower: Filed, tmp_path: Path) -> None:
-    (tmp_path / "clinic.yaml").write_text(f"name: {CLINIC.name}\n")
+    (tmp_path / "clinic.yaml").write_text(f"name: {CLINIC.name}\nweb: {CLINIC.web}\n")
     for number, sheet in enumerate(rower.sheets):
         folder = tmp_path / str(number)
         with zipfile.ZipFile(io.BytesIO(desk.content(f"/sheet/{sheet}/visit.zip"))) as whole:
@@ -195,12 +196,8 @@ def test_a_sheet_that_waits_to_be_filed_is_shown_and_says_so(
 
 
 def ready(desk: Desk, address: str) -> str:
-    for _ in range(200):
-        page = desk.get(address)
-        if 'id="progress"' not in page:
-            return page
-        time.sleep(0.02)
-    raise AssertionError("the reprint never came to its end")
+    """The page of a reprint when it has come to its end."""
+    return until(lambda: page if 'id="progress"' not in (page := desk.get(address)) else "")
 
 
 def test_several_are_reprinted_as_one_pdf_or_as_a_zip(desk: Desk, rower: Filed) -> None:

@@ -7,21 +7,15 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from homecare.desk import create_app
 from homecare.desk.sessions import IDLE
-from tests.web.browser import Watched, browser, served
+from tests.web.browser import Watched, served
 from tests.web.visitor import PASSPHRASE, Visitor
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("quick_hashes")]
 NAME = "Imke Sandoval"
-
-
-@pytest.fixture(scope="module")
-def running() -> Iterator[Browser]:
-    with browser() as one:
-        yield one
 
 
 @pytest.fixture(scope="module")
@@ -40,13 +34,14 @@ def sign_in(page: Page, base: str, path: str) -> None:
     page.get_by_label("Passphrase").press_sequentially(PASSPHRASE)
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Sign out").wait_for()  # the address was this one before
+    page.wait_for_load_state()
 
 
 def test_the_lock_covers_the_page_and_gives_it_back_with_what_was_typed(
-    running: Browser, desk: tuple[str, Visitor]
+    chromium: Browser, desk: tuple[str, Visitor]
 ) -> None:
     base, visitor = desk
-    watched = Watched(running, 1280)
+    watched = Watched(chromium, 1280)
     page = watched.page
     sign_in(page, base, "/clinic")
     page.get_by_label("Name of the clinic").fill("Typed and not saved")
@@ -55,34 +50,33 @@ def test_the_lock_covers_the_page_and_gives_it_back_with_what_was_typed(
     lock = page.get_by_role("dialog", name="Locked")
     lock.wait_for()
     # Nothing of the page is seen, nor reached by the keyboard, nor left by Escape.
-    assert not page.get_by_label("Name of the clinic").is_visible()
+    expect(page.get_by_label("Name of the clinic")).to_be_hidden()
     page.keyboard.press("Escape")
-    assert lock.is_visible()
+    expect(lock).to_be_visible()
     for _ in range(8):
         page.keyboard.press("Tab")
         assert page.evaluate("document.activeElement === document.body || !!document.activeElement.closest('dialog')")
     lock.get_by_label("Passphrase").fill("this is not it")
     page.keyboard.press("Enter")
-    lock.get_by_role("alert").wait_for()
-    assert "do not go together" in lock.get_by_role("alert").inner_text()
+    expect(lock.get_by_role("alert")).to_contain_text("do not go together")
     lock.get_by_label("Passphrase").fill(PASSPHRASE)
     page.keyboard.press("Enter")
     lock.wait_for(state="detached")
-    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    expect(page.get_by_label("Name of the clinic")).to_have_value("Typed and not saved")
     page.get_by_role("button", name="Save", exact=True).click()
-    page.get_by_role("status").wait_for()
-    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    expect(page.get_by_role("status")).to_contain_text("Saved.")
+    expect(page.get_by_label("Name of the clinic")).to_have_value("Typed and not saved")
     assert [one for one in watched.complaints if "status of 4" not in one] == []
     page.close()
 
 
-def test_whatever_script_is_told_to_sign_in_the_page_is_covered(running: Browser, desk: tuple[str, Visitor]) -> None:
+def test_whatever_script_is_told_to_sign_in_the_page_is_covered(chromium: Browser, desk: tuple[str, Visitor]) -> None:
     base, visitor = desk
-    page = Watched(running, 390).page
+    page = Watched(chromium, 390).page
     sign_in(page, base, "/clinic")
     page.get_by_label("Name of the clinic").fill("Typed and not saved")
     assert page.evaluate("fetch('/clinic').then(answer => answer.status)") == 200
-    assert page.get_by_role("dialog").count() == 0
+    expect(page.get_by_role("dialog")).to_have_count(0)
     visitor.later(timedelta(minutes=1))
     visitor.sign_in(NAME)
     visitor.later(timedelta(minutes=1))
@@ -93,15 +87,15 @@ def test_whatever_script_is_told_to_sign_in_the_page_is_covered(running: Browser
     lock.get_by_label("Passphrase").fill(PASSPHRASE)
     page.keyboard.press("Enter")
     lock.wait_for(state="detached")
-    assert page.title() == "sent again"
-    assert page.get_by_label("Name of the clinic").input_value() == "Typed and not saved"
+    expect(page).to_have_title("sent again")
+    expect(page.get_by_label("Name of the clinic")).to_have_value("Typed and not saved")
     page.close()
 
 
-def test_signing_in_out_and_the_forms_work_without_script(running: Browser, tmp_path: Path) -> None:
+def test_signing_in_out_and_the_forms_work_without_script(chromium: Browser, tmp_path: Path) -> None:
     app = create_app(data=tmp_path)
     with served(app) as base:
-        page = Watched(running, 390, script=False).page
+        page = Watched(chromium, 390, script=False).page
         page.goto(base + "/clinic/people")
         page.get_by_label("Name to sign in with").fill(NAME)
         page.get_by_label("Passphrase, 12 letters or more").fill(PASSPHRASE)
