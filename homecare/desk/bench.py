@@ -130,8 +130,14 @@ class Bench:
     def slip(self, visit: str, change: Amendment, issued: Named, after: Sequence[Named], large: bool) -> SlipFiles:
         """The slip of a change to an issued sheet with some slips; raises InputFault with every fault of it."""
         with self._making:
-            where = (self.library, self.clinic, self.plan_of)
-            return workflow.visit_slip(visit, "visit", *where, change, issued, after, large=large)
+            shelf, clinic = self.shelf, self.clinic
+
+            def found(of: Visit, last: LastPlan | None) -> tuple[Judged, Laid]:
+                thought = self._thought_of(of, last, shelf, clinic)
+                return thought.judged, thought.laid
+
+            where = (shelf.library, clinic, self.plan_of)
+            return workflow.visit_slip(visit, "visit", *where, change, issued, after, large=large, found=found)
 
     def sheet(self, text: str, large: bool = False, shortage: bool = True) -> Sheet:
         """What a visit file's text comes to, to be looked at: nothing is printed. Raises InputFault with every fault.

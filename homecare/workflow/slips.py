@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal, cast
@@ -27,11 +27,13 @@ from homecare.render.slip_view import slip_pdf
 from homecare.workflow import lines
 from homecare.workflow.amending import Amended, amend_laid
 from homecare.workflow.assembling import in_order_of_doing, join_sheet, laid_sheet
-from homecare.workflow.judging import judge
-from homecare.workflow.laying import lay_out
+from homecare.workflow.judging import Judged, judge
+from homecare.workflow.laying import Laid, lay_out
 from homecare.workflow.sheets import Named, PlanOf, last_plan, plan_text, plans_in
 from homecare.workflow.shortage import shortage_words
 
+Found = Callable[[Visit, LastPlan | None], tuple[Judged, Laid]]
+"""What a visit leads to, with what came back."""
 PHONE_NAME = "phone_amended.html"
 """Beside the sheet's own phone page, which stays as it was issued."""
 
@@ -102,13 +104,14 @@ def visit_slip(
     after: Sequence[Named] = (),
     *,
     large: bool = False,
+    found: Found | None = None,
 ) -> SlipFiles:
     """The slip of a change to the sheet of a visit written as text; raises InputFault with every fault.
 
     `issued` is the sheet's plan.json, `after` the amendment.json of each slip that it has already, in order: they must
-    be what the visit still gives.
+    be what the visit still gives. `found` says what the visit leads to, where that was reasoned already.
     """
-    plan, hashes, held, asked = _held(text, name, library, clinic, plan_of, (amendment,), issued, after, large)
+    plan, hashes, held, asked = _held(text, name, library, clinic, plan_of, (amendment,), issued, after, large, found)
     _refuse_idle(held[-1], amendment)
     slip = joined_slip(held, asked)
     return SlipFiles(
@@ -137,12 +140,15 @@ def _held(
     issued: Named | None,
     after: Sequence[Named],
     large: bool,
+    found: Found | None = None,
 ) -> tuple[str, list[str], tuple[Sheet, ...], tuple[Amendment, ...]]:
     """The hashes of the plan and of the slips so far; the sheets in turn, as held_sheets; and every change to it."""
     visit = parse_visit(text, name, library)
     earlier = [(named, read_slip(content, named)) for named, content in after]
     asked = (*(slip.asked for _, slip in earlier), *new)
-    held = held_sheets(visit, library, clinic, last_plan(visit, plan_of), asked, large, whole=issued is None)
+    last = last_plan(visit, plan_of)
+    reasoned = found(visit, last) if found else None
+    held = held_sheets(visit, library, clinic, last, asked, large, whole=issued is None, reasoned=reasoned)
     plan = _issued_plan(held[0], issued, earlier[0][1].amends if earlier else None)
     _refuse_others(plan, earlier, held)
     return plan, [one.hash for _, one in earlier], held, asked
@@ -156,13 +162,17 @@ def held_sheets(
     amendments: Sequence[Amendment],
     large: bool = False,
     whole: bool = True,
+    reasoned: tuple[Judged, Laid] | None = None,
 ) -> tuple[Sheet, ...]:
     """The sheet as issued and, after each change in turn, what holds from then on. InputFault as amend_sheet.
 
-    Not `whole` leaves out what the sheet says of its minutes: no slip shows it, and it takes longest.
+    Not `whole` leaves out what the sheet says of its minutes: no slip shows it, and it takes longest. `reasoned` is
+    what the visit leads to, where that is known.
     """
-    judged = judge(visit, library, clinic, last)
-    laid = lay_out(judged, visit, library, clinic, last)
+    if reasoned is None:
+        judged = judge(visit, library, clinic, last)
+        reasoned = judged, lay_out(judged, visit, library, clinic, last)
+    judged, laid = reasoned
     in_turn = amend_laid(judged, laid, visit, library, clinic, last, *amendments)
     short = shortage_words(laid, visit, library, clinic, last) if whole else ()
     held = [laid_sheet(judged, laid, visit, library, clinic, last, large, short)]

@@ -169,8 +169,19 @@ def at_the_records(clinic: Clinic) -> Iterator[Asked]:
     yield Asked("check-in, kept", lambda number: visitor.post(back, {**told(9 + number), "do": "keep"}))
     amend = f"/sheet/{last}/amend"
     yield Asked("a slip, looked at", lambda number: visitor.post(amend, {**change(number), "do": "look"}))
-    yield Asked("a slip, printed", lambda _: visitor.post(amend, {**change(11), "do": "print"}), 1)
-    yield Asked("the next sheet, printed", lambda _: visitor.post(back, {**told(30), "do": "make"}), 1)
+
+    def looked(at: str, sent: dict[str, object]) -> Callable[[], object]:
+        """As the page asks on every answer: what is printed was looked at before."""
+        return lambda: visitor.post(at, {**sent, "do": "look"})
+
+    slip, back_again = change(11), told(30)
+    yield Asked("a slip, printed", lambda _: visitor.post(amend, {**slip, "do": "print"}), 1, looked(amend, slip))
+    yield Asked(
+        "the next sheet, printed",
+        lambda _: visitor.post(back, {**back_again, "do": "make"}),
+        1,
+        looked(back, back_again),
+    )
     yield Asked("an athlete, erased", lambda number: erased(clinic, number), 1)
     yield Asked("POST /clinic/backup", lambda _: visitor.post("/clinic/backup"), 1)
 
