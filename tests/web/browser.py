@@ -58,6 +58,11 @@ def free_port(count: int = 1) -> int:
             return port
 
 
+ANSWERED = ("status of 422", "status of 409", "Autofocus processing was blocked")
+"""No complaints: how a faulty form is answered, and one that somebody else saved meanwhile; and that a page left the
+focus to whoever was in a field before it had come whole."""
+
+
 class Watched:
     """A page, and what its console, its scripts and its policy complained of."""
 
@@ -68,8 +73,7 @@ class Watched:
         self.page.on("pageerror", lambda error: self._note(str(error)))
 
     def _note(self, complaint: str) -> None:
-        # how a faulty form is answered, and one that somebody else saved meanwhile
-        if "status of 422" not in complaint and "status of 409" not in complaint:
+        if not any(words in complaint for words in ANSWERED):
             self.complaints.append(complaint)
 
 

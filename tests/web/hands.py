@@ -12,6 +12,7 @@ from typing import Any
 from playwright.sync_api import Browser, Page, expect
 
 from tests.helpers import until
+from tests.web.browser import ANSWERED
 
 HOW_PRESSED = """addEventListener("pointerdown", (event) => {
     sessionStorage.pressed = (sessionStorage.pressed || "") + event.pointerType + " ";
@@ -82,8 +83,7 @@ def device(running: Browser, width: int = 1280, touch: bool = False, away: bool 
     page.on("pageerror", lambda error: complaints.append(str(error)))
     yield page
     context.close()
-    # how a desk answers that is faulty, or changed elsewhere; and what a browser says of one that is not there
-    told = ("status of 422", "status of 409", *(["net::ERR_"] if away else []))
+    told = (*ANSWERED, *(["net::ERR_"] if away else []))  # the last is said of a desk that is not there
     wrong = [one for one in complaints if not any(words in one for words in told) and not GONE.search(one)]
     assert wrong == [], wrong
 

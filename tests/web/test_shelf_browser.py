@@ -102,6 +102,7 @@ def test_without_script_the_form_does_the_same(opened: Opener) -> None:
     page = opened(GLIDE, script=False)
     page.locator("#joint").select_option("right_thumb-abd")
     page.get_by_role("button", name="Add it").click()
+    expect(page.locator("[name=end-right_thumb-abd]")).to_be_focused()
     page.locator("[name=end-right_thumb-abd]").fill("90")
     page.locator(".fig").get_by_role("button", name="Draw it").click()
     expect(page.locator("#drawn")).to_contain_text("at 70, the most it may be")
