@@ -93,6 +93,19 @@ def pressed(page: Page) -> set[str]:
     return set(str(page.evaluate("sessionStorage.pressed || ''")).split())
 
 
+def opened_again(page: Page, there: str) -> None:
+    """Until a page, opened again, has what it was to keep: a browser may write that down a moment after it was told.
+
+    `there` is a selector. What is lost for good never comes.
+    """
+
+    def found() -> bool:
+        page.reload()
+        return page.locator(there).count() > 0
+
+    until(found)
+
+
 def settled(page: Page) -> None:
     """Until the builder's script is there, and everything pressed so far is saved and in place."""
     page.locator('html[data-busy="0"]').wait_for(state="attached")

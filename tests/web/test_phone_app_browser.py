@@ -17,7 +17,7 @@ from homecare.core.phone_report import DrillReport, PhoneReport, read_report, re
 from homecare.library.code_reader import read_codes
 from homecare.render.plan_read import read_plan
 from homecare.workflow import make_sheet
-from tests.web.hands import holds
+from tests.web.hands import holds, opened_again
 from tests.web.sites import hosted
 
 pytestmark = pytest.mark.slow
@@ -148,7 +148,7 @@ def test_a_tick_can_be_taken_back_and_outlives_the_page(opened: Opened) -> None:
         page.locator("text=Take it back").click()
         expect(page.locator("input:checked")).to_have_count(0)
         page.locator(TODAY).first.check()
-        page.reload()
+        opened_again(page, "input:checked")
         expect(page.locator("input:checked")).to_have_count(1)
 
 
@@ -180,7 +180,7 @@ def test_the_next_opening_asks_how_it_was_by_this_morning(opened: Opened) -> Non
         page.locator(TODAY).first.check()
         page.locator(TODAY).nth(1).check()
         page.clock.set_system_time("2026-05-06T07:00:00")
-        page.reload()
+        opened_again(page, ".morning")
         expect(page.locator(".morning")).to_contain_text("How was it by this morning?")
         page.locator(".answer", has_text="Sore").click()
         expect(page.locator(".morning")).to_contain_text("Stay at this step")
